@@ -1,0 +1,184 @@
+/**
+ * Sends every change to every screen. Changes are gathered for a few milliseconds and encoded once for all. A
+ * screen that reads slowly holds no queue of ours: its changes wait as names of what to send, and it gets the newest
+ * state of them when it reads again. Changes of alarms are never passed over: all that are listed are in its next
+ * delta, and the events it missed follow, or it is given a snapshot when there are too many.
+ */
+import type { Changes } from '../../shared/incident/changes.ts';
+import type { FoldEvent } from '../../shared/incident/events.ts';
+import type { Screen } from './screen.ts';
+import { createFrames, type FrameSource } from './frames.ts';
+
+const GATHER_MS = 20;
+const KEPT_EVENTS = 5_000;
+const BEAT_MS = 1_000;
+/** A sparkline is sent anew this often; between, the value itself says what moved. */
+const CURVE_EVERY_US = 5_000_000;
+
+export type NumberedEvent = { readonly number: number; readonly cursor: number; readonly event: FoldEvent };
+
+export type Hub = {
+  /** Takes a screen in: the missed part after `cursor` when that can be told, else a snapshot. */
+  join(screen: Screen, resume: { epoch: string; cursor: number } | null): void;
+  leave(screen: Screen): void;
+  /** Closes every screen with the reason. */
+  closeAll(reason: string): void;
+  closeWhere(isGone: (screen: Screen) => boolean, reason: string): void;
+  screens(): number;
+  stop(): void;
+};
+
+export function createHub(source: FrameSource): Hub {
+  const screens = new Set<Screen>();
+  const frames = createFrames(source);
+  let epoch = source.epoch();
+  let events: NumberedEvent[] = [];
+  /** Cursor at which each was last changed, to tell a resuming screen what it missed. */
+  const changedAt = { monitors: new Map<string, number>(), alarms: new Map<string, number>(), head: 0 };
+  const curveSentAt = new Map<string, number>();
+  let gathered = emptyGathered();
+  let timer: NodeJS.Timeout | null = null;
+
+  function emptyGathered() {
+    return { monitors: new Set<string>(), alarms: new Set<string>(), head: false, events: [] as NumberedEvent[] };
+  }
+
+  const stopListening = source.listen((changes: Changes, first: number) => {
+    if (source.epoch() !== epoch) startAnew();
+    const { cursor } = source.state();
+    for (const id of changes.monitors) {
+      gathered.monitors.add(id);
+      changedAt.monitors.set(id, cursor);
+    }
+    for (const id of changes.alarms) {
+      gathered.alarms.add(id);
+      changedAt.alarms.set(id, cursor);
+    }
+    if (changes.head) {
+      gathered.head = true;
+      changedAt.head = cursor;
+    }
+    for (const [i, event] of changes.events.entries()) gathered.events.push({ number: first + i, cursor, event });
+    if (changes.events.some((event) => event.type === 'alarm')) send();
+    else timer ??= setTimeout(send, GATHER_MS);
+  });
+
+  /** Another journal: nothing of the old one can be resumed. */
+  function startAnew(): void {
+    epoch = source.epoch();
+    events = [];
+    gathered = emptyGathered();
+    changedAt.monitors.clear();
+    changedAt.alarms.clear();
+    curveSentAt.clear();
+    const snapshot = frames.snapshot();
+    for (const screen of screens) {
+      screen.startAnew();
+      screen.give(snapshot);
+    }
+  }
+
+  function send(): void {
+    if (timer !== null) clearTimeout(timer);
+    timer = null;
+    const batch = gathered;
+    gathered = emptyGathered();
+    events.push(...batch.events);
+    if (events.length > KEPT_EVENTS) events = events.slice(-KEPT_EVENTS);
+    if (screens.size === 0) return;
+    const withCurve = dueCurves(batch.monitors);
+    const touched = batch.monitors.size + batch.alarms.size > 0 || batch.head;
+    const delta = touched ? frames.delta(batch, withCurve) : null;
+    const told = batch.events.map((event) => frames.event(event));
+    for (const screen of screens) {
+      if (!screen.isReady()) {
+        screen.owe(batch);
+        continue;
+      }
+      if (delta !== null) screen.give(delta);
+      for (const frame of told) screen.give(frame);
+    }
+  }
+
+  function dueCurves(monitors: ReadonlySet<string>): Set<string> {
+    const { now } = source.state();
+    const due = new Set<string>();
+    for (const id of monitors) {
+      if (now - (curveSentAt.get(id) ?? Number.NEGATIVE_INFINITY) < CURVE_EVERY_US) continue;
+      due.add(id);
+      curveSentAt.set(id, now);
+    }
+    return due;
+  }
+
+  function settle(screen: Screen): void {
+    const owed = screen.takeOwed();
+    if (owed === null) return;
+    if (owed.tooMany) {
+      screen.give(frames.snapshot());
+      return;
+    }
+    screen.give(frames.delta(owed, owed.monitors, owed.skipped));
+    for (const event of owed.events) screen.give(frames.event(event));
+  }
+
+  const beat = setInterval(() => {
+    const frame = frames.heartbeat();
+    for (const screen of screens) {
+      if (screen.isReady()) {
+        settle(screen);
+        screen.give(frame);
+      } else if (screen.isStuck()) {
+        screen.close('too slow: this screen did not read for half a minute');
+        screens.delete(screen);
+      }
+    }
+  }, BEAT_MS);
+
+  function missedSince(cursor: number) {
+    const monitors = new Set<string>();
+    const alarms = new Set<string>();
+    for (const [id, at] of changedAt.monitors) if (at >= cursor) monitors.add(id);
+    for (const [id, at] of changedAt.alarms) if (at >= cursor) alarms.add(id);
+    return { monitors, alarms, head: true, events: events.filter((event) => event.cursor >= cursor) };
+  }
+
+  function canResume(resume: { epoch: string; cursor: number }): boolean {
+    if (resume.epoch !== epoch || resume.cursor > source.state().cursor) return false;
+    const oldest = events[0];
+    return events.length < KEPT_EVENTS || (oldest !== undefined && oldest.cursor <= resume.cursor);
+  }
+
+  return {
+    join(screen, resume) {
+      send(); // what others are about to get is in the state already: a newcomer must not get it twice
+      screens.add(screen);
+      screen.onDrained(() => settle(screen));
+      if (resume === null || !canResume(resume)) {
+        screen.give(frames.snapshot());
+        return;
+      }
+      const missed = missedSince(resume.cursor);
+      screen.give(frames.delta(missed, missed.monitors));
+      for (const event of missed.events) screen.give(frames.event(event));
+    },
+    leave: (screen) => void screens.delete(screen),
+    closeAll(reason) {
+      for (const screen of screens) screen.close(reason);
+      screens.clear();
+    },
+    closeWhere(isGone, reason) {
+      for (const screen of screens) {
+        if (!isGone(screen)) continue;
+        screen.close(reason);
+        screens.delete(screen);
+      }
+    },
+    screens: () => screens.size,
+    stop() {
+      stopListening();
+      clearInterval(beat);
+      if (timer !== null) clearTimeout(timer);
+    },
+  };
+}

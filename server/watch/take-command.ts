@@ -1,0 +1,68 @@
+/** Carries out what staff ask: once per id, answered when it is on disk and folded. */
+import type { CommandAnswer, CommandRequest } from '../../shared/protocol/commands.ts';
+import type { StaffAct } from '../../shared/incident/records.ts';
+import type { Identity } from '../access/identity.ts';
+import type { Watch } from './watch.ts';
+
+export type IncidentDesk = {
+  open(request: { name: string; exercise: boolean; zone?: string | undefined; by: string; why?: string | undefined }): Promise<CommandAnswer>;
+  close(request: { by: string; why?: string | undefined }): Promise<CommandAnswer>;
+};
+
+export type TakeCommand = (who: Identity, request: CommandRequest) => Promise<CommandAnswer>;
+
+export function createTakeCommand(watch: Watch, desk: IncidentDesk): TakeCommand {
+  /** Commands under way and the last ones of the desk, by id: a repeat waits for the first one's answer. */
+  const underWay = new Map<string, Promise<CommandAnswer>>();
+  const KEPT = 1_000;
+
+  async function carryOut(who: Identity, request: CommandRequest): Promise<CommandAnswer> {
+    switch (request.type) {
+      case 'incident-open':
+        return desk.open({ name: request.name, exercise: request.exercise === true, zone: request.zone, by: who.name });
+      case 'incident-close':
+        return desk.close({ by: who.name, why: request.why });
+      default:
+        return recordAct(who, request.id, actOf(request, watch.state().cursor));
+    }
+  }
+
+  async function recordAct(who: Identity, id: string, act: StaffAct): Promise<CommandAnswer> {
+    await watch.record([{ kind: 'command', id, by: who.name, role: who.role, act }]);
+    const answer = watch.state().answers.get(id);
+    if (answer === undefined) throw new Error('a command was folded without an answer');
+    return answer;
+  }
+
+  return (who, request) => {
+    const known = watch.state().answers.get(request.id);
+    if (known !== undefined) return Promise.resolve(known);
+    const waiting = underWay.get(request.id);
+    if (waiting !== undefined) return waiting;
+    const answer = carryOut(who, request);
+    underWay.set(request.id, answer);
+    answer.catch(() => underWay.delete(request.id)); // what was not recorded may be sent again
+    if (underWay.size > KEPT) for (const id of underWay.keys()) return underWay.delete(id) ? answer : answer;
+    return answer;
+  };
+}
+
+function actOf(request: Exclude<CommandRequest, { type: 'incident-open' | 'incident-close' }>, cursor: number): StaffAct {
+  switch (request.type) {
+    case 'acknowledge': {
+      const { alarm, occurrence, decision } = request;
+      const seenCursor = request.seenCursor ?? cursor;
+      return { type: 'acknowledge', alarm, occurrence, seenCursor, ...(decision === undefined || decision === '' ? {} : { decision }) };
+    }
+    case 'reset':
+      return { type: 'reset', alarm: request.alarm };
+    case 'assign': {
+      const { monitor, entrant, team, role } = request;
+      return { type: 'assign', monitor, entrant, ...(team === undefined ? {} : { team }), ...(role === undefined ? {} : { role }) };
+    }
+    case 'entry':
+      return { type: 'entry', entrant: request.entrant, zone: request.zone };
+    case 'note':
+      return { type: 'note', text: request.text };
+  }
+}

@@ -1,0 +1,98 @@
+import type { AlarmView } from '../../shared/protocol/board.ts';
+import { isWaiting } from '../feed/alarm-order.ts';
+import type { Store } from '../feed/store.ts';
+import { Age } from '../words/age.tsx';
+import { PRIORITY_WORD, Shape } from '../words/shapes.tsx';
+import { clockTime, shortTime } from '../words/times.ts';
+import { Acknowledge } from './acknowledge.tsx';
+import { Reset } from './reset.tsx';
+
+type Props = {
+  store: Store;
+  alarm: AlarmView;
+  ended: boolean;
+  zone: string;
+  acts: boolean;
+  /** Whether an officer has adopted the table of set-points. */
+  reviewed: boolean;
+  covered: boolean;
+};
+
+const STATE_WORDS: Readonly<Partial<Record<AlarmView['state'], string>>> = {
+  'returned-unacknowledged': 'back past its level; not answered',
+  'latched-unacknowledged': 'held until it is answered and reset',
+  'latched-acknowledged': 'held until it is reset',
+};
+
+/** One alarm: what it says, what to do about it, and apart from that where its level comes from. */
+export function AlarmCard({ store, alarm, ended, zone, acts, reviewed, covered }: Props) {
+  const learnedLater = Date.parse(alarm.raisedAt) - Date.parse(alarm.since) > 2000;
+  const known = alarm.setPoint ? alarm.setPoint.reviewed : reviewed;
+  const waits = isWaiting(alarm) && !ended;
+  const classes = ['alarm', alarm.priority, waits ? 'waits' : 'answered', ended ? 'ended' : ''];
+  return (
+    <article
+      class={classes.filter((name) => name !== '').join(' ')}
+      aria-label={`${alarm.priority}: ${alarm.words}`}
+      tabIndex={-1}
+    >
+      <p class="alarm-line">
+        <span class="tag">
+          <Shape of={alarm.priority} />
+          {PRIORITY_WORD[alarm.priority]}
+        </span>
+        {alarm.firstOut && <span class="first-out">first out</span>}
+        <span class="when">
+          {clockTime(alarm.raisedAt, zone)} · <Age store={store} at={alarm.raisedAt} />
+        </span>
+      </p>
+      <div class="alarm-main">
+        <h3 class="alarm-words">
+          {sayWho(alarm)}
+          {alarm.words}
+        </h3>
+        {covered && <p class="note">as last told; nothing newer is known</p>}
+        {alarm.late && (
+          <p class="note">
+            <b>late:</b> happened {clockTime(alarm.since, zone)}, told {clockTime(alarm.raisedAt, zone)}
+          </p>
+        )}
+        {!alarm.late && learnedLater && <p class="note">began {clockTime(alarm.since, zone)}</p>}
+        {alarm.whileDown && <p class="note">came due while the post was down</p>}
+        {ended ? (
+          <p class="note">
+            <b>over</b>
+          </p>
+        ) : (
+          STATE_WORDS[alarm.state] && <p class="note">{STATE_WORDS[alarm.state]}</p>
+        )}
+        {alarm.acknowledgedBy && (
+          <p class="note">
+            answered by {alarm.acknowledgedBy}
+            {alarm.acknowledgedAt ? `, ${shortTime(alarm.acknowledgedAt, zone)}` : ''}
+            {alarm.decision ? `: “${alarm.decision}”` : ''}
+          </p>
+        )}
+      </div>
+      {acts && waits && <Acknowledge store={store} alarm={alarm} zone={zone} />}
+      {acts && !ended && alarm.state === 'latched-acknowledged' && <Reset store={store} alarm={alarm} />}
+      <div class="alarm-more">
+        {alarm.action !== '' && (
+          <p class="action">
+            To do, by your agency’s procedure{known ? '' : ' (not yet reviewed)'}: {alarm.action}
+          </p>
+        )}
+        <p class="level-source">
+          level: {alarm.setPoint ? `${alarm.setPoint.words} · ` : ''}
+          {alarm.source}
+        </p>
+      </div>
+    </article>
+  );
+}
+
+/** The call sign first, unless the words begin with it already. */
+function sayWho(alarm: AlarmView): string {
+  const who = alarm.entrant ?? alarm.monitor;
+  return alarm.words.startsWith(who) ? '' : `${who} `;
+}

@@ -1,0 +1,121 @@
+import { useComputed } from '@preact/signals';
+import type { MonitorView } from '../../shared/protocol/board.ts';
+import type { Store } from '../feed/store.ts';
+import { go, monitorPath } from '../shell/routes.ts';
+import { Age } from '../words/age.tsx';
+import { Shape } from '../words/shapes.tsx';
+import type { ColumnFacts } from '../words/values.ts';
+import { CellView } from './cell-view.tsx';
+import { coveredByMode, modeWords, motionWords, shownLink } from './row-words.ts';
+import { Where } from './where.tsx';
+
+type Props = {
+  store: Store;
+  id: string;
+  columns: readonly ColumnFacts[];
+  zone: string;
+  covered: boolean;
+  /** A wall screen can do nothing, not even look closer. */
+  links: boolean;
+};
+
+/** One monitor of the worksheet: it redraws when its own view changes. */
+export function MonitorRow({ store, id, columns, zone, covered, links }: Props) {
+  const seen = store.monitor(id);
+  const link = useComputed(() => {
+    const now = store.monitor(id).value;
+    return now ? shownLink(now, store.nowMs.value) : 'lost';
+  });
+  const view = seen.value;
+  if (!view) return null;
+  const byMode = covered
+    ? []
+    : coveredByMode(
+        view,
+        columns.map((column) => column.channel),
+      );
+  const open = (event: MouseEvent) => {
+    if (event.target instanceof Element && event.target.closest('a, button')) return;
+    if (window.getSelection()?.isCollapsed === false) return;
+    go(monitorPath(id));
+  };
+  return (
+    <tr class={`row link-${link.value}${links ? ' opens' : ''}`} {...(links ? { onClick: open } : {})}>
+      <th scope="row" class="who">
+        <Name view={view} links={links} />
+        <div class="motion-here">
+          <Motion store={store} view={view} covered={covered} />
+        </div>
+      </th>
+      <td class="motion">
+        <Motion store={store} view={view} covered={covered} />
+      </td>
+      {columns.map((column) => {
+        if (byMode[0] === column.channel) {
+          return (
+            <td key={column.channel} class="cell by-mode" colSpan={byMode.length}>
+              {modeWords(view, zone)}
+            </td>
+          );
+        }
+        if (byMode.includes(column.channel)) return null;
+        return (
+          <CellView
+            key={column.channel}
+            store={store}
+            column={column}
+            cell={view.readings[column.channel]}
+            link={link.value}
+            covered={covered}
+          />
+        );
+      })}
+      <Where store={store} view={view} link={link.value} zone={zone} covered={covered} skipMode={byMode.length > 0} />
+    </tr>
+  );
+}
+
+function Name({ view, links }: { view: MonitorView; links: boolean }) {
+  const inside = (
+    <>
+      <span class="name">{view.entrant ?? view.id}</span>
+      <span class="id">
+        {view.entrant ? view.id : 'nobody given'}
+        {view.simulated ? ' · simulated' : ''}
+      </span>
+    </>
+  );
+  return links ? (
+    <a class="name-link" href={monitorPath(view.id)}>
+      {inside}
+    </a>
+  ) : (
+    <span class="name-link">{inside}</span>
+  );
+}
+
+function Motion({ store, view, covered }: { store: Store; view: MonitorView; covered: boolean }) {
+  // What the alarm list says about lying still decides how loud this is: a monitor left on a post may lie still.
+  const alarm = useComputed(() =>
+    store.alarms.value.find(
+      (one) => one.monitor === view.id && (one.kind === 'still' || one.kind === 'down' || one.kind === 'help'),
+    ),
+  ).value;
+  if (covered) return <span>–</span>;
+  const motion = motionWords(view);
+  if (!motion && !alarm) return <span class="soft">not told</span>;
+  const level = motion?.level ?? (alarm?.priority === 'notice' ? null : (alarm?.priority ?? null));
+  const since = motion?.since ?? alarm?.since ?? null;
+  return (
+    <span class={level ? `motion-word ${level}` : 'motion-word'}>
+      {level && <Shape of={level} />}
+      {motion?.words ?? alarm?.kind}
+      {since !== null && motion?.words !== 'moving' && (
+        <span class="for">
+          {' '}
+          <Age store={store} at={since} />
+        </span>
+      )}
+    </span>
+  );
+}

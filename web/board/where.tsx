@@ -1,0 +1,63 @@
+import { useComputed } from '@preact/signals';
+import type { Link, MonitorView } from '../../shared/protocol/board.ts';
+import type { Store } from '../feed/store.ts';
+import { Age } from '../words/age.tsx';
+import { Shape } from '../words/shapes.tsx';
+import { clockTime } from '../words/times.ts';
+import { placeWords } from './place-words.ts';
+import { lastKnownWords } from './row-words.ts';
+
+type Props = {
+  store: Store;
+  view: MonitorView;
+  link: Link;
+  zone: string;
+  covered: boolean;
+  /** The row says already what its mode leaves out. */
+  skipMode: boolean;
+};
+
+const LOW_BATTERY = 20;
+const WEAK_LINK = 25;
+
+/** Last column of a row: the zone, the place, when it was heard, and what is wrong with the instrument itself. */
+export function Where({ store, view, link, zone, covered, skipMode }: Props) {
+  const lastKnown = useComputed(() => lastKnownWords(view, store.alarms.value)).value;
+  const { battery, linkQuality, pump, test, testDue } = view.status;
+  if (covered) return <td class="where covered">–</td>;
+  const place = view.position ? placeWords(view.position) : null;
+  const silent = view.zone === 'hot' ? 'danger' : 'caution';
+  return (
+    <td class="where">
+      <p class="zone">{view.zone ? `${view.zone} zone` : 'zone not told'}</p>
+      {place && <p class="note place">{place}</p>}
+      {link === 'lost' ? (
+        <p class={`note silent ${silent}`}>
+          <Shape of={silent} />
+          <b>
+            silent <Age store={store} at={view.lastHeardAt} />
+          </b>
+          <br />
+          {lastKnown}, <Age store={store} at={view.lastHeardAt} /> ago; unknown now
+        </p>
+      ) : (
+        <p class={link === 'stale' ? 'note late' : 'note'}>
+          heard <Age store={store} at={view.lastHeardAt} /> ago
+        </p>
+      )}
+      {battery !== undefined && battery <= LOW_BATTERY && <p class="note mend">battery {battery} %</p>}
+      {pump === 'blocked' && <p class="note mend">pump blocked</p>}
+      {pump === 'off' && <p class="note mend">pump off</p>}
+      {linkQuality !== undefined && linkQuality <= WEAK_LINK && <p class="note">weak radio, {linkQuality} %</p>}
+      {!skipMode && view.notWatched.length > 0 && <p class="note mend">not watched: {view.notWatched.join('; ')}</p>}
+      {test && <p class="note mend">horn and lights being tested</p>}
+      {testDue && <p class="note">test due</p>}
+      {view.refused && (
+        <p class="note mend">
+          {view.refused.count === 1 ? 'a packet was' : `${view.refused.count} packets were`} not taken,{' '}
+          {clockTime(view.refused.at, zone)}: {view.refused.message}
+        </p>
+      )}
+    </td>
+  );
+}

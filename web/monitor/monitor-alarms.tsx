@@ -1,0 +1,33 @@
+/** The alarms of one monitor, each with its level, where that comes from, and what has been answered. */
+import type { AlarmView } from '../../shared/protocol/board.ts';
+import { PRIORITY_WORD, Shape } from '../words/shapes.tsx';
+import { clockTime } from '../words/times.ts';
+import { alarmStateWords } from './alarm-words.ts';
+
+export function MonitorAlarms({ alarms, zone }: { alarms: readonly AlarmView[]; zone: string }) {
+  if (alarms.length === 0) return <p>No alarm stands at this monitor.</p>;
+  return (
+    <ul class="monitor-alarms">
+      {alarms.map((alarm) => (
+        <li key={alarm.id} class={alarm.priority}>
+          <p>
+            <Shape of={alarm.priority} />
+            <b>{PRIORITY_WORD[alarm.priority]}</b>
+            {alarm.firstOut && ', first out'}
+            {alarm.late && ', learned late'}
+            {alarm.whileDown && ', while the post was down'}
+          </p>
+          <p class="monitor-alarm-words">{alarm.words}</p>
+          <p>{alarmStateWords(alarm, zone)}</p>
+          <p>to do, by your procedure: {alarm.action}</p>
+          {alarm.decision && <p>decision: {alarm.decision}</p>}
+          <p class="soft">
+            began {clockTime(alarm.since, zone)}, known {clockTime(alarm.raisedAt, zone)}
+            {alarm.setPoint && `, level: ${alarm.setPoint.words}, ${alarm.source}`}
+            {alarm.setPoint && !alarm.setPoint.reviewed && ', not yet reviewed'}
+          </p>
+        </li>
+      ))}
+    </ul>
+  );
+}

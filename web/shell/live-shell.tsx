@@ -1,0 +1,31 @@
+/** The frame of every page that shows the live board. */
+import type { ComponentChildren } from 'preact';
+import { Announce } from '../board/announce.tsx';
+import { SummaryLine } from '../board/summary-line.tsx';
+import type { Store } from '../feed/store.ts';
+import { DemoBand, FeedNotice, NoticeBand, PurposeBand, RecordingBand } from './bands.tsx';
+import { Cautions } from './cautions.tsx';
+import { TopBar } from './top-bar.tsx';
+
+type Props = { store: Store; wall?: boolean; children: ComponentChildren };
+
+export function LiveShell({ store, wall = false, children }: Props) {
+  return (
+    <div class={wall ? 'live wall' : 'live'}>
+      <section aria-label="What this screen shows">
+        <PurposeBand store={store} />
+        <RecordingBand store={store} />
+      </section>
+      {!wall && <TopBar store={store} />}
+      {!wall && <DemoBand />}
+      <div class="summary-place">
+        <SummaryLine store={store} />
+        <FeedNotice store={store} />
+      </div>
+      <NoticeBand store={store} />
+      {children}
+      <Cautions />
+      <Announce store={store} />
+    </div>
+  );
+}

@@ -1,0 +1,68 @@
+import { leave, session } from '../access/session.ts';
+import type { Store } from '../feed/store.ts';
+import { go, route } from './routes.ts';
+import { switchTheme, theme } from './theme.ts';
+
+function NavLink({ to, here, children }: { to: string; here: boolean; children: string }) {
+  return (
+    <a class="nav-link" href={to} {...(here ? { 'aria-current': 'page' as const } : {})}>
+      {children}
+    </a>
+  );
+}
+
+/** Daylight or night in one tap. */
+export function ThemeSwitch() {
+  return (
+    <button type="button" class="button plain" onClick={switchTheme}>
+      {theme.value === 'day' ? 'Night view' : 'Daylight view'}
+    </button>
+  );
+}
+
+/** Name of the incident, the two main pages, the look, and who is here. */
+export function TopBar({ store }: { store: Store }) {
+  const { page } = route.value;
+  const head = store.head.value;
+  const is = session.value;
+  return (
+    <header class="top-bar">
+      <p class="incident">
+        <span class="soft">Upwind</span> {head?.incident?.name ?? ''}
+      </p>
+      <nav aria-label="Pages">
+        <NavLink to="/" here={page === 'board'}>
+          Board
+        </NavLink>
+        <NavLink to="/map" here={page === 'map'}>
+          Map
+        </NavLink>
+      </nav>
+      <div class="top-end">
+        <ThemeSwitch />
+        {is && is.by !== 'demo' && (
+          <>
+            <span class="who-here">
+              {is.name}, {is.role}
+            </span>
+            <button
+              type="button"
+              class="button plain"
+              onClick={async () => {
+                const answer = await leave();
+                if (answer.ok) go('/login');
+              }}
+            >
+              Leave
+            </button>
+          </>
+        )}
+        {is?.by === 'demo' && (
+          <NavLink to="/login" here={false}>
+            Log in
+          </NavLink>
+        )}
+      </div>
+    </header>
+  );
+}
