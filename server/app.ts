@@ -1,26 +1,26 @@
 /** The web server over a post: HTTP routes, sockets, and the page. Everything it needs is handed in. */
 import { existsSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import fastifyHelmet from '@fastify/helmet';
 import fastifyStatic from '@fastify/static';
 import fastifyWebsocket from '@fastify/websocket';
-import Fastify, { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
+import Fastify, { type FastifyBaseLogger, type FastifyInstance, type FastifyReply, LogController } from 'fastify';
+import helmet from 'helmet';
 import type { Logger } from 'pino';
-import { MAX_FRAME_BYTES, MAX_REQUEST_BYTES } from '../shared/protocol/packet.ts';
 import { toWallMs } from '../shared/incident/time.ts';
+import { MAX_FRAME_BYTES, MAX_REQUEST_BYTES } from '../shared/protocol/packet.ts';
 import type { Access } from './access/access.ts';
 import { registerAccess } from './access/plugin.ts';
-import { registerCommands } from './live/command-route.ts';
+import { createRateLimit } from './ingest/rate-limit.ts';
+import { registerPackets } from './ingest/routes.ts';
 import { registerBoard } from './live/board-routes.ts';
+import { registerCommands } from './live/command-route.ts';
 import { registerHealth } from './live/health-routes.ts';
 import { createHub, type Hub } from './live/hub.ts';
 import { registerMonitor } from './live/monitor-routes.ts';
 import { registerOpenApi } from './live/openapi-route.ts';
 import { registerSockets } from './live/routes.ts';
-import { createRateLimit } from './ingest/rate-limit.ts';
-import { registerPackets } from './ingest/routes.ts';
-import type { Post } from './watch/post.ts';
 import type { Db } from './store/open-database.ts';
+import type { Post } from './watch/post.ts';
 
 export type AppDeps = {
   readonly post: Post;
@@ -36,6 +36,30 @@ export type AppDeps = {
 
 const PAGE_FOLDER = fileURLToPath(new URL('../web/', import.meta.url));
 const REQUEST_TIMEOUT_MS = 10_000;
+/** At the end, what does not finish within this is cut off. */
+const DRAIN_MS = 2_500;
+
+/** Headers of the page; made once, because what they say is the same for every request. */
+const protectPage = helmet({
+  contentSecurityPolicy: {
+    useDefaults: false,
+    directives: {
+      defaultSrc: ["'none'"],
+      scriptSrc: ["'self'"],
+      styleSrc: ["'self'"],
+      imgSrc: ["'self'", 'data:', 'blob:'],
+      connectSrc: ["'self'"],
+      fontSrc: ["'self'"],
+      workerSrc: ["'self'"],
+      manifestSrc: ["'self'"],
+      baseUri: ["'none'"],
+      formAction: ["'self'"],
+      frameAncestors: ["'none'"],
+    },
+  },
+  hsts: false, // a name on a local network must stay reachable when the certificate goes
+  referrerPolicy: { policy: 'no-referrer' },
+});
 
 export async function buildApp(deps: AppDeps): Promise<{ app: FastifyInstance; hub: Hub }> {
   const { post, access, log } = deps;
@@ -50,29 +74,16 @@ export async function buildApp(deps: AppDeps): Promise<{ app: FastifyInstance; h
     trustProxy: false,
     onProtoPoisoning: 'ignore', // an unknown key like any other; readPacket is safe against it
     onConstructorPoisoning: 'ignore',
-    forceCloseConnections: true,
-    ...(deps.tls === null ? {} : { https: { cert: readFileSync(deps.tls.certFile), key: readFileSync(deps.tls.keyFile) } }),
+    forceCloseConnections: 'idle', // what was asked before the end is answered
+    return503OnClosing: false,
+    ...(deps.tls === null
+      ? {}
+      : { https: { cert: readFileSync(deps.tls.certFile), key: readFileSync(deps.tls.keyFile) } }),
   });
   app.removeContentTypeParser('text/plain'); // a body is JSON, or it is refused
-  await app.register(fastifyHelmet, {
-    contentSecurityPolicy: {
-      useDefaults: false,
-      directives: {
-        defaultSrc: ["'none'"],
-        scriptSrc: ["'self'"],
-        styleSrc: ["'self'"],
-        imgSrc: ["'self'", 'data:', 'blob:'],
-        connectSrc: ["'self'"],
-        fontSrc: ["'self'"],
-        workerSrc: ["'self'"],
-        manifestSrc: ["'self'"],
-        baseUri: ["'none'"],
-        formAction: ["'self'"],
-        frameAncestors: ["'none'"],
-      },
-    },
-    hsts: false, // a name on a local network must stay reachable when the certificate goes
-    referrerPolicy: { policy: 'no-referrer' },
+  app.addHook('onRequest', (request, reply, done) => {
+    if (request.url.startsWith('/api/')) setApiHeaders(reply, done);
+    else protectPage(request.raw, reply.raw, (error) => done(error instanceof Error ? error : undefined));
   });
   await app.register(fastifyWebsocket, {
     options: { maxPayload: MAX_FRAME_BYTES, perMessageDeflate: false },
@@ -82,6 +93,12 @@ export async function buildApp(deps: AppDeps): Promise<{ app: FastifyInstance; h
     },
     preClose: (done) => {
       hub.closeAll('the post is shutting down');
+      relays.drain();
+      const late = setTimeout(() => {
+        for (const socket of app.websocketServer.clients) socket.terminate();
+        app.server.closeAllConnections();
+      }, DRAIN_MS);
+      app.server.once('close', () => clearTimeout(late));
       done();
     },
   });
@@ -89,7 +106,8 @@ export async function buildApp(deps: AppDeps): Promise<{ app: FastifyInstance; h
     const status = statusOf(error);
     if (status >= 500) log.error({ err: error }, 'a request failed');
     const code = status === 413 ? 'too-large' : status === 400 ? 'not-json' : status >= 500 ? 'fault' : 'refused';
-    const message = status >= 500 ? 'the post failed to answer this' : error instanceof Error ? error.message : 'refused';
+    const message =
+      status >= 500 ? 'the post failed to answer this' : error instanceof Error ? error.message : 'refused';
     void reply.code(status).send({ error: { code, message } });
   });
 
@@ -102,9 +120,12 @@ export async function buildApp(deps: AppDeps): Promise<{ app: FastifyInstance; h
   };
   const hub = createHub(source);
   registerAccess(app, access, { open: deps.demo && deps.loopback, allowedOrigins: deps.allowedOrigins });
-  const stopWatching = access.onRevoked((id) => hub.closeWhere((screen) => screen.identity.id === id, 'signed out'));
   const limit = createRateLimit(steadyMs);
-  registerSockets(app, { post, hub, limit, steadyMs });
+  const relays = registerSockets(app, { post, hub, limit, steadyMs });
+  const stopWatching = access.onRevoked((id) => {
+    hub.closeWhere((screen) => screen.identity.id === id, 'signed out');
+    relays.closeOf(id);
+  });
   registerPackets(app, post, limit);
   registerCommands(app, post);
   registerBoard(app, source, deps.db);
@@ -117,6 +138,14 @@ export async function buildApp(deps: AppDeps): Promise<{ app: FastifyInstance; h
     hub.stop();
   });
   return { app, hub };
+}
+
+/** What a program needs, and nothing that costs: no page is ever made of an answer. */
+function setApiHeaders(reply: FastifyReply, done: () => void): void {
+  reply.header('x-content-type-options', 'nosniff');
+  reply.header('content-security-policy', "default-src 'none'; frame-ancestors 'none'");
+  reply.header('cache-control', 'no-store');
+  done();
 }
 
 function statusOf(error: unknown): number {

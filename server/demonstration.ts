@@ -12,7 +12,12 @@ const SEED = 9;
 const CONTROLLER: Identity = { name: 'demonstration', role: 'commander', by: 'session', id: 'demonstration' };
 
 /** Begins to play; returns how to end it. */
-export async function playDemonstration(options: { url: string; post: Post; access: Access; log: Logger }): Promise<() => Promise<void>> {
+export async function playDemonstration(options: {
+  url: string;
+  post: Post;
+  access: Access;
+  log: Logger;
+}): Promise<() => Promise<void>> {
   const { url, post, access, log } = options;
   const scenario = demonstrationScenario();
   const order = (request: CommandRequest) => post.takeCommand(CONTROLLER, request);

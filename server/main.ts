@@ -78,6 +78,10 @@ function urlOf(address: ReturnType<Server['address']>, config: Config): string {
 function announce(url: string, firstCode: string | null, demo: boolean): void {
   const lines = [`Upwind is serving at ${url}`];
   if (demo) lines.push('This is the demonstration: an exercise of its own, in a folder of its own. Ctrl-C ends it.');
-  else if (firstCode !== null) lines.push(`Nobody governs this post yet. Make the first commander, once, at:`, `  ${url}/first?code=${encodeURIComponent(firstCode)}`);
+  else if (firstCode !== null)
+    lines.push(
+      `Nobody governs this post yet. Make the first commander, once, at:`,
+      `  ${url}/first?code=${encodeURIComponent(firstCode)}`,
+    );
   process.stdout.write(`${lines.join('\n')}\n`);
 }

@@ -6,12 +6,13 @@ import '@fontsource/b612/latin-700.css';
 import './styles/tokens.css';
 import './styles/page.css';
 import './styles/shell.css';
-import './styles/print.css';
 import { refreshSession } from './access/session.ts';
 import { createStore } from './feed/store.ts';
 import { App } from './shell/app.tsx';
 import { followLinks } from './shell/routes.ts';
 import './shell/theme.ts';
+// Last, so that paper has the last word.
+import './styles/print.css';
 
 const RETRY_MS = 1000;
 const page = document.getElementById('page');

@@ -2,12 +2,13 @@
  * The one path by which packets come in, over HTTP and over the relay stream: each is judged alone, and what
  * cannot be taken is recorded as refused, with its text.
  */
-import type { Rejection, PacketResult, PacketsAnswer, Warning } from '../../shared/protocol/packet.ts';
-import { readPacket } from '../../shared/protocol/read-packet.ts';
+
 import type { RecordBody } from '../../shared/incident/records.ts';
 import { toIso, toWallMs } from '../../shared/incident/time.ts';
-import type { Outcome } from '../journal/recorder.ts';
+import type { PacketResult, PacketsAnswer, Rejection, Warning } from '../../shared/protocol/packet.ts';
+import { readPacket } from '../../shared/protocol/read-packet.ts';
 import type { PostClock } from '../journal/post-clock.ts';
+import type { Outcome } from '../journal/recorder.ts';
 import type { Watch } from '../watch/watch.ts';
 
 const RAW_LIMIT = 2_048;
@@ -18,7 +19,12 @@ type Judged = { readonly body: RecordBody; readonly warnings: readonly Warning[]
  * Takes packets of one relay and answers once they are on disk, one result each, in order.
  * Rejects with NotRecordable, and then nothing of the request was acknowledged.
  */
-export async function takePackets(watch: Watch, clock: PostClock, relay: string, raws: readonly unknown[]): Promise<PacketsAnswer> {
+export async function takePackets(
+  watch: Watch,
+  clock: PostClock,
+  relay: string,
+  raws: readonly unknown[],
+): Promise<PacketsAnswer> {
   const { wallOffsetMs, journal } = watch.state();
   const nowMs = toWallMs(clock.now(), wallOffsetMs);
   const real = journal?.purpose === 'incident';
@@ -42,7 +48,13 @@ function judge(relay: string, raw: unknown, nowMs: number, real: boolean): Judge
 }
 
 function refused(relay: string, raw: unknown, error: Rejection, monitor: string | undefined): Judged {
-  const body: RecordBody = { kind: 'refused', relay, ...(monitor === undefined ? {} : { monitor }), ...error, raw: rawOf(raw) };
+  const body: RecordBody = {
+    kind: 'refused',
+    relay,
+    ...(monitor === undefined ? {} : { monitor }),
+    ...error,
+    raw: rawOf(raw),
+  };
   return { body, warnings: [], error };
 }
 

@@ -25,7 +25,8 @@ export function createRateLimit(steadyMs: () => number): RateLimit {
       const drained = Math.max(0, bucket.level - ((now - bucket.at) / 1000) * rate);
       bucket.at = now;
       bucket.level = drained;
-      if (drained + packets.length > 2 * rate) return Math.max(1, Math.ceil((drained + packets.length - 2 * rate) / rate));
+      if (drained + packets.length > 2 * rate)
+        return Math.max(1, Math.ceil((drained + packets.length - 2 * rate) / rate));
       bucket.level = drained + packets.length;
       return 0;
     },

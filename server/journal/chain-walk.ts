@@ -134,7 +134,8 @@ export class ChainWalk {
         source === null || seq === null || boot === undefined
           ? null
           : { monitor: source.monitor, via: source.via, boot, seq };
-      this.lastKind = decodeRecord({ cursor, at, kind, identity, body }, this.#names).kind;
+      const found = decodeRecord({ cursor, at, kind, identity, body }, this.#names).kind;
+      if (found !== 'event' && found !== 'difference') this.lastKind = found; // what was derived comes after what closed it
       return null;
     } catch (error) {
       return fault(`cannot be read: ${error instanceof Error ? error.message : String(error)}`.replace(/\s+/g, ' '));

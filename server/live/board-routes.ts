@@ -19,7 +19,8 @@ export function registerBoard(app: FastifyInstance, source: FrameSource, db: Db)
   app.get('/api/v1/board', { onRequest: requireAct('look') }, async (request, reply) => {
     const asked = pastQuery.safeParse(request.query);
     const past = asked.success && Object.values(asked.data).some((value) => value !== undefined);
-    if (!asked.success || past) return refuse(reply, 501, 'not-built', 'the board of a past instant is not built yet: only the present one');
+    if (!asked.success || past)
+      return refuse(reply, 501, 'not-built', 'the board of a past instant is not built yet: only the present one');
     return { ...boardView(source.state(), source.epoch(), source.recording()), at: source.nowIso() };
   });
 

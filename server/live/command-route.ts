@@ -15,7 +15,8 @@ export function registerCommands(app: FastifyInstance, post: Post): void {
       return refuse(reply, 401, 'unauthenticated', 'acting needs a login');
     }
     const asked = commandRequest.safeParse(request.body);
-    if (!asked.success) return refuse(reply, 400, 'command-invalid', z.prettifyError(asked.error).replaceAll('\n', ' '));
+    if (!asked.success)
+      return refuse(reply, 400, 'command-invalid', z.prettifyError(asked.error).replaceAll('\n', ' '));
     const act = COMMAND_ACT[asked.data.type];
     if (identity.by !== 'session' || !may(identity.role, act)) {
       return refuse(reply, 403, 'forbidden', `${identity.role} may not do this (${asked.data.type})`);

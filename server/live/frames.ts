@@ -16,7 +16,11 @@ export type FrameSource = {
   listen(listener: ChangesListener): () => void;
 };
 
-export type Touched = { readonly monitors: ReadonlySet<string>; readonly alarms: ReadonlySet<string>; readonly head: boolean };
+export type Touched = {
+  readonly monitors: ReadonlySet<string>;
+  readonly alarms: ReadonlySet<string>;
+  readonly head: boolean;
+};
 
 export function createFrames(source: FrameSource) {
   const text = (frame: LiveFrame): string => JSON.stringify(frame);
@@ -52,9 +56,9 @@ export function createFrames(source: FrameSource) {
         ...(skipped === 0 ? {} : { skipped }),
       });
     },
-    event({ number, event }: NumberedEvent): string {
-      const state = source.state();
-      return text({ type: 'event', cursor: state.cursor, at: toIso(event.at, state.wallOffsetMs), number, event });
+    /** `cursor`: what the screens that get it have had before it. */
+    event({ number, event }: NumberedEvent, cursor: number): string {
+      return text({ type: 'event', cursor, at: toIso(event.at, source.state().wallOffsetMs), number, event });
     },
     heartbeat(): string {
       return text({ type: 'heartbeat', cursor: source.state().cursor, at: source.nowIso() });

@@ -22,14 +22,21 @@ export function registerHealth(app: FastifyInstance, deps: { post: Post; hub: Hu
       ['upwind_recording', 'gauge', '1 while what comes in is on disk', post.watch.isRecording() ? 1 : 0],
       ['upwind_cursor', 'counter', 'Records in the current journal', state.cursor],
       ['upwind_monitors', 'gauge', 'Monitors heard of', state.monitors.size],
-      ['upwind_monitors_silent', 'gauge', 'Monitors not heard now', [...state.monitors.values()].filter((m) => m.link !== 'live').length],
+      [
+        'upwind_monitors_silent',
+        'gauge',
+        'Monitors not heard now',
+        [...state.monitors.values()].filter((m) => m.link !== 'live').length,
+      ],
       ['upwind_alarms_waiting', 'gauge', 'Alarms that nobody has acknowledged', waiting],
       ['upwind_screens', 'gauge', 'Screens that are connected', hub.screens()],
       ['upwind_queue', 'gauge', 'Records that wait for a commit', post.watch.queued()],
       ['process_resident_memory_bytes', 'gauge', 'Resident memory', memory.rss],
       ['nodejs_heap_used_bytes', 'gauge', 'Heap in use', memory.heapUsed],
     ];
-    const text = rows.map(([name, type, help, value]) => `# HELP ${name} ${help}\n# TYPE ${name} ${type}\n${name} ${value}\n`).join('');
+    const text = rows
+      .map(([name, type, help, value]) => `# HELP ${name} ${help}\n# TYPE ${name} ${type}\n${name} ${value}\n`)
+      .join('');
     return reply.type('text/plain; version=0.0.4; charset=utf-8').send(text);
   });
 }

@@ -7,9 +7,15 @@ import { stampOf } from '../../shared/incident/measured-time.ts';
 import type { IncidentState, MonitorState } from '../../shared/incident/state.ts';
 import { MINUTE, toWallMs } from '../../shared/incident/time.ts';
 import { staleAfterUs } from '../../shared/incident/watch.ts';
-import type { History, HistoryChannel, HistoryFlag, HistoryLevel, HistoryPoint } from '../../shared/protocol/history.ts';
-import type { Unit } from '../../shared/quantity/channels.ts';
+import type {
+  History,
+  HistoryChannel,
+  HistoryFlag,
+  HistoryLevel,
+  HistoryPoint,
+} from '../../shared/protocol/history.ts';
 import type { StoredReading } from '../../shared/protocol/stored-packet.ts';
+import type { Unit } from '../../shared/quantity/channels.ts';
 import type { Post } from '../watch/post.ts';
 
 const MOST_PACKETS = 100_000;
@@ -102,7 +108,9 @@ function flagSpans(samples: readonly Sample[], gapMs: number): HistoryFlag[] {
 /** Levels that stand at one value of the channel; those against a background at where it puts them. */
 function levelsOf(state: IncidentState, channel: string): HistoryLevel[] {
   const background = backgroundOf(channel).value;
-  return pointsOf(state.table, channel).flatMap((point) => levelValues(point, background).map((value) => ({ value, priority: point.priority, words: setPointWords(point) })));
+  return pointsOf(state.table, channel).flatMap((point) =>
+    levelValues(point, background).map((value) => ({ value, priority: point.priority, words: setPointWords(point) })),
+  );
 }
 
 function levelValues(point: SetPoint, background: number): number[] {
@@ -114,6 +122,8 @@ function levelValues(point: SetPoint, background: number): number[] {
     case 'times-background':
       return [background * point.value];
     case 'off-background':
-      return [background - point.value, background + point.value].filter((value) => comparedValue(point, value, background) > 0);
+      return [background - point.value, background + point.value].filter(
+        (value) => comparedValue(point, value, background) > 0,
+      );
   }
 }

@@ -1,13 +1,16 @@
 /**
  * Sends every change to every screen. Changes are gathered for a few milliseconds and encoded once for all. A
  * screen that reads slowly holds no queue of ours: its changes wait as names of what to send, and it gets the newest
- * state of them when it reads again. Changes of alarms are never passed over: all that are listed are in its next
- * delta, and the events it missed follow, or it is given a snapshot when there are too many.
+ * state of them when it reads again. Changes of alarms are never passed over: the events it missed come first, by
+ * number, or it is given a snapshot when they are not kept any more.
+ *
+ * The cursor of any frame is one that a screen may resume from. So events go out before the delta that holds their
+ * records, and carry the cursor of the delta before it: a screen that is cut off in between gets all of it again.
  */
 import type { Changes } from '../../shared/incident/changes.ts';
 import type { FoldEvent } from '../../shared/incident/events.ts';
-import type { Screen } from './screen.ts';
 import { createFrames, type FrameSource } from './frames.ts';
+import type { Screen } from './screen.ts';
 
 const GATHER_MS = 20;
 const KEPT_EVENTS = 5_000;
@@ -34,10 +37,12 @@ export function createHub(source: FrameSource): Hub {
   let epoch = source.epoch();
   let events: NumberedEvent[] = [];
   /** Cursor at which each was last changed, to tell a resuming screen what it missed. */
-  const changedAt = { monitors: new Map<string, number>(), alarms: new Map<string, number>(), head: 0 };
+  const changedAt = { monitors: new Map<string, number>(), alarms: new Map<string, number>() };
   const curveSentAt = new Map<string, number>();
   let gathered = emptyGathered();
   let timer: NodeJS.Timeout | null = null;
+  /** All changes up to this cursor went out to whoever reads. */
+  let sent = source.state().cursor;
 
   function emptyGathered() {
     return { monitors: new Set<string>(), alarms: new Set<string>(), head: false, events: [] as NumberedEvent[] };
@@ -54,10 +59,7 @@ export function createHub(source: FrameSource): Hub {
       gathered.alarms.add(id);
       changedAt.alarms.set(id, cursor);
     }
-    if (changes.head) {
-      gathered.head = true;
-      changedAt.head = cursor;
-    }
+    gathered.head ||= changes.head;
     for (const [i, event] of changes.events.entries()) gathered.events.push({ number: first + i, cursor, event });
     if (changes.events.some((event) => event.type === 'alarm')) send();
     else timer ??= setTimeout(send, GATHER_MS);
@@ -71,32 +73,40 @@ export function createHub(source: FrameSource): Hub {
     changedAt.monitors.clear();
     changedAt.alarms.clear();
     curveSentAt.clear();
+    sent = source.state().cursor;
     const snapshot = frames.snapshot();
-    for (const screen of screens) {
-      screen.startAnew();
-      screen.give(snapshot);
-    }
+    for (const screen of screens) giveSnapshot(screen, snapshot);
+  }
+
+  function giveSnapshot(screen: Screen, snapshot = frames.snapshot()): void {
+    const { cursor, events: told } = source.state();
+    screen.takeOwed();
+    screen.give(snapshot);
+    screen.has = { cursor, event: told };
   }
 
   function send(): void {
     if (timer !== null) clearTimeout(timer);
     timer = null;
     const batch = gathered;
+    const before = sent;
+    sent = source.state().cursor;
     gathered = emptyGathered();
     events.push(...batch.events);
     if (events.length > KEPT_EVENTS) events = events.slice(-KEPT_EVENTS);
-    if (screens.size === 0) return;
-    const withCurve = dueCurves(batch.monitors);
     const touched = batch.monitors.size + batch.alarms.size > 0 || batch.head;
-    const delta = touched ? frames.delta(batch, withCurve) : null;
-    const told = batch.events.map((event) => frames.event(event));
+    if (screens.size === 0 || (!touched && batch.events.length === 0)) return;
+    const delta = frames.delta(batch, dueCurves(batch.monitors));
+    const told = batch.events.map((event) => frames.event(event, before));
     for (const screen of screens) {
-      if (!screen.isReady()) {
+      if (!screen.isReady() || screen.isOwed()) {
         screen.owe(batch);
+        if (screen.isReady()) settle(screen);
         continue;
       }
-      if (delta !== null) screen.give(delta);
       for (const frame of told) screen.give(frame);
+      screen.give(delta);
+      screen.has = { cursor: sent, event: events.at(-1)?.number ?? screen.has.event };
     }
   }
 
@@ -111,18 +121,24 @@ export function createHub(source: FrameSource): Hub {
     return due;
   }
 
+  /** Gives what was owed: the events it did not get, and the newest state of all that changed. */
   function settle(screen: Screen): void {
     const owed = screen.takeOwed();
     if (owed === null) return;
-    if (owed.tooMany) {
-      screen.give(frames.snapshot());
+    const { has } = screen;
+    const missed = events.filter((event) => event.number > has.event);
+    const first = missed[0]?.number ?? has.event + 1;
+    if (first !== has.event + 1) {
+      giveSnapshot(screen);
       return;
     }
+    for (const event of missed) screen.give(frames.event(event, has.cursor));
     screen.give(frames.delta(owed, owed.monitors, owed.skipped));
-    for (const event of owed.events) screen.give(frames.event(event));
+    screen.has = { cursor: source.state().cursor, event: missed.at(-1)?.number ?? has.event };
   }
 
   const beat = setInterval(() => {
+    send(); // a heartbeat's cursor says that all up to it was sent
     const frame = frames.heartbeat();
     for (const screen of screens) {
       if (screen.isReady()) {
@@ -146,7 +162,7 @@ export function createHub(source: FrameSource): Hub {
   function canResume(resume: { epoch: string; cursor: number }): boolean {
     if (resume.epoch !== epoch || resume.cursor > source.state().cursor) return false;
     const oldest = events[0];
-    return events.length < KEPT_EVENTS || (oldest !== undefined && oldest.cursor <= resume.cursor);
+    return events.length < KEPT_EVENTS || (oldest !== undefined && oldest.cursor < resume.cursor);
   }
 
   return {
@@ -155,12 +171,13 @@ export function createHub(source: FrameSource): Hub {
       screens.add(screen);
       screen.onDrained(() => settle(screen));
       if (resume === null || !canResume(resume)) {
-        screen.give(frames.snapshot());
+        giveSnapshot(screen);
         return;
       }
       const missed = missedSince(resume.cursor);
+      for (const event of missed.events) screen.give(frames.event(event, resume.cursor));
       screen.give(frames.delta(missed, missed.monitors));
-      for (const event of missed.events) screen.give(frames.event(event));
+      screen.has = { cursor: source.state().cursor, event: source.state().events };
     },
     leave: (screen) => void screens.delete(screen),
     closeAll(reason) {

@@ -17,7 +17,8 @@ export function registerMonitor(app: FastifyInstance, post: Post): void {
     const query = historyQuery.safeParse(request.query);
     if (!asked.success || !query.success) return refuse(reply, 400, 'query-invalid', 'expected minutes from 1 to 1440');
     const monitor = post.watch.state().monitors.get(asked.data.id);
-    if (monitor === undefined) return refuse(reply, 404, 'no-such-monitor', `${asked.data.id} was not heard in this record`);
+    if (monitor === undefined)
+      return refuse(reply, 404, 'no-such-monitor', `${asked.data.id} was not heard in this record`);
     return historyOf(post, monitor, query.data.minutes);
   });
 

@@ -5,7 +5,7 @@ import { board } from '../../shared/protocol/board.ts';
 import { commandAnswer, commandRequest } from '../../shared/protocol/commands.ts';
 import { liveFrame, relayAnswer, relayFrame } from '../../shared/protocol/frames.ts';
 import { history, monitorPackets } from '../../shared/protocol/history.ts';
-import { MAX_PACKETS_PER_REQUEST, packet, packetsAnswer, PROTOCOL_VERSION } from '../../shared/protocol/packet.ts';
+import { MAX_PACKETS_PER_REQUEST, PROTOCOL_VERSION, packet, packetsAnswer } from '../../shared/protocol/packet.ts';
 
 const SCHEMAS = {
   Packet: packet,
@@ -27,7 +27,16 @@ export function jsonSchemas(io: 'input' | 'output' = 'input'): Record<string, ob
   const made: Record<string, object> = {};
   for (const [name, schema] of Object.entries(SCHEMAS)) {
     // Each stands alone: references inside one schema are inlined, so that it can be taken out and used.
-    const { $schema: _, ...rest } = z.toJSONSchema(schema, { target: 'draft-2020-12', reused: 'inline', io, metadata: z.registry<{ id?: string }>() });
+    const { $schema: _, ...rest } = z.toJSONSchema(schema, {
+      target: 'draft-2020-12',
+      reused: 'inline',
+      io,
+      metadata: z.registry<{ id?: string }>(), // without the ids, which would tear a schema into references
+      override: ({ zodSchema, jsonSchema }) => {
+        const description = z.globalRegistry.get(zodSchema)?.description;
+        if (description !== undefined) jsonSchema.description = description;
+      },
+    });
     made[name] = rest;
   }
   return made;
@@ -35,11 +44,18 @@ export function jsonSchemas(io: 'input' | 'output' = 'input'): Record<string, ob
 
 const ref = (name: keyof typeof SCHEMAS) => ({ $ref: `#/components/schemas/${name}` });
 const json = (schema: object) => ({ 'application/json': { schema } });
-const answer = (description: string, schema?: object) => (schema === undefined ? { description } : { description, content: json(schema) });
+const answer = (description: string, schema?: object) =>
+  schema === undefined ? { description } : { description, content: json(schema) };
 const REFUSAL = {
   type: 'object',
   required: ['error'],
-  properties: { error: { type: 'object', required: ['code', 'message'], properties: { code: { type: 'string' }, message: { type: 'string' } } } },
+  properties: {
+    error: {
+      type: 'object',
+      required: ['code', 'message'],
+      properties: { code: { type: 'string' }, message: { type: 'string' } },
+    },
+  },
 };
 const refusals = {
   '401': answer('No login or token, or a wrong one', REFUSAL),
@@ -63,7 +79,9 @@ export function openApiDocument(): object {
           security: [{ relayToken: [] }],
           requestBody: {
             required: true,
-            content: json({ oneOf: [ref('Packet'), { type: 'array', items: ref('Packet'), maxItems: MAX_PACKETS_PER_REQUEST }] }),
+            content: json({
+              oneOf: [ref('Packet'), { type: 'array', items: ref('Packet'), maxItems: MAX_PACKETS_PER_REQUEST }],
+            }),
           },
           responses: {
             '200': answer('One result a packet, in order; what is stored is on disk', ref('PacketsAnswer')),
@@ -75,28 +93,83 @@ export function openApiDocument(): object {
           },
         },
       },
-      '/api/v1/relay': { get: { summary: 'WebSocket of a relay: RelayFrame in, RelayAnswer out', security: [{ relayToken: [] }], responses: { '101': answer('Switching protocols'), ...refusals } } },
+      '/api/v1/relay': {
+        get: {
+          summary: 'WebSocket of a relay: RelayFrame in, RelayAnswer out',
+          security: [{ relayToken: [] }],
+          responses: { '101': answer('Switching protocols'), ...refusals },
+        },
+      },
       '/api/v1/live': {
         get: {
           summary: 'WebSocket of a screen: LiveFrame out',
           parameters: [
             { name: 'epoch', in: 'query', schema: { type: 'string' } },
-            { name: 'cursor', in: 'query', schema: { type: 'integer' }, description: 'Last one the screen has (exclusive)' },
+            {
+              name: 'cursor',
+              in: 'query',
+              schema: { type: 'integer' },
+              description: 'Last one the screen has (exclusive)',
+            },
           ],
           responses: { '101': answer('Switching protocols'), ...refusals },
         },
       },
-      '/api/v1/board': { get: { summary: 'The board as it is', responses: { '200': answer('The board', ref('Board')), ...refusals } } },
-      '/api/v1/incidents': { get: { summary: 'Incidents and exercises, newest first', responses: { '200': answer('The list'), ...refusals } } },
-      '/api/v1/monitors/{id}/history': { get: { summary: 'Channels of a monitor over time', parameters: [id, { name: 'minutes', in: 'query', schema: { type: 'number' } }], responses: { '200': answer('History', ref('History')), ...refusals } } },
-      '/api/v1/monitors/{id}/packets': { get: { summary: 'Newest packets of a monitor', parameters: [id, { name: 'limit', in: 'query', schema: { type: 'integer' } }], responses: { '200': answer('Packets', ref('MonitorPackets')), ...refusals } } },
+      '/api/v1/board': {
+        get: { summary: 'The board as it is', responses: { '200': answer('The board', ref('Board')), ...refusals } },
+      },
+      '/api/v1/incidents': {
+        get: {
+          summary: 'Incidents and exercises, newest first',
+          responses: { '200': answer('The list'), ...refusals },
+        },
+      },
+      '/api/v1/monitors/{id}/history': {
+        get: {
+          summary: 'Channels of a monitor over time',
+          parameters: [id, { name: 'minutes', in: 'query', schema: { type: 'number' } }],
+          responses: { '200': answer('History', ref('History')), ...refusals },
+        },
+      },
+      '/api/v1/monitors/{id}/packets': {
+        get: {
+          summary: 'Newest packets of a monitor',
+          parameters: [id, { name: 'limit', in: 'query', schema: { type: 'integer' } }],
+          responses: { '200': answer('Packets', ref('MonitorPackets')), ...refusals },
+        },
+      },
       '/api/v1/session': {
-        post: { summary: 'Log in', requestBody: { required: true, content: json(ref('SessionRequest')) }, responses: { '200': answer('A cookie is set', ref('SessionAnswer')), '401': answer('Wrong name or passphrase', REFUSAL) } },
+        post: {
+          summary: 'Log in',
+          requestBody: { required: true, content: json(ref('SessionRequest')) },
+          responses: {
+            '200': answer('A cookie is set', ref('SessionAnswer')),
+            '401': answer('Wrong name or passphrase', REFUSAL),
+          },
+        },
         delete: { summary: 'Leave', responses: { '204': answer('Left') } },
       },
-      '/api/v1/commands': { post: { summary: 'What staff do; idempotent by id', requestBody: { required: true, content: json(ref('CommandRequest')) }, responses: { '200': answer('What became of it', ref('CommandAnswer')), '400': answer('Not understood', REFUSAL), ...refusals } } },
-      '/healthz': { get: { summary: 'Whether the post can record', security: [], responses: { '200': answer('It can'), '503': answer('It cannot') } } },
-      '/metrics': { get: { summary: 'Figures in the Prometheus text format', responses: { '200': answer('Figures') } } },
+      '/api/v1/commands': {
+        post: {
+          summary: 'What staff do; idempotent by id',
+          requestBody: { required: true, content: json(ref('CommandRequest')) },
+          responses: {
+            '200': answer('What became of it', ref('CommandAnswer')),
+            '400': answer('Not understood', REFUSAL),
+            ...refusals,
+          },
+        },
+      },
+      '/healthz': {
+        get: {
+          summary: 'Whether the post can record',
+          security: [],
+          responses: { '200': answer('It can'), '503': answer('It cannot') },
+        },
+      },
+      '/metrics': {
+        get: { summary: 'Figures in the Prometheus text format', responses: { '200': answer('Figures') } },
+      },
     },
     components: {
       schemas: jsonSchemas(),

@@ -15,7 +15,9 @@ export function packetsView(post: Post, monitor: string, limit: number): Monitor
   const iso = (at: number) => toIso(at, state.wallOffsetMs);
   const recent = post.watch.journal().recentOf(monitor, limit);
   const packets = recent.filter((record): record is PacketOf => record.kind === 'packet');
-  const stamps = packets.map((record) => stampOf(record.packet, record.at, state.wallOffsetMs, state.relays.get(record.relay)));
+  const stamps = packets.map((record) =>
+    stampOf(record.packet, record.at, state.wallOffsetMs, state.relays.get(record.relay)),
+  );
   return {
     packets: packets.map((record, i): PacketRow => {
       const stamp = stamps[i];
@@ -26,14 +28,25 @@ export function packetsView(post: Post, monitor: string, limit: number): Monitor
         relay: record.relay,
         boot: record.packet.boot,
         seq: record.packet.seq,
-        readings: [...record.packet.readings].map(([channel, reading]) => `${channel} ${readingWords(reading)}`).join(', '),
+        readings: [...record.packet.readings]
+          .map(([channel, reading]) => `${channel} ${readingWords(reading)}`)
+          .join(', '),
         aside: asideOf(record.packet),
         late: stamp !== undefined && wasLate(stamp, stamps.slice(i + 1)),
       };
     }),
     refused: recent.flatMap((record) =>
       record.kind === 'refused'
-        ? [{ cursor: record.cursor, at: iso(record.at), code: record.code, path: record.path, message: record.message, raw: record.raw }]
+        ? [
+            {
+              cursor: record.cursor,
+              at: iso(record.at),
+              code: record.code,
+              path: record.path,
+              message: record.message,
+              raw: record.raw,
+            },
+          ]
         : [],
     ),
   };
@@ -54,6 +67,10 @@ function asideOf(packet: StoredPacket): PacketRow['aside'] {
   const readings = [...packet.readings].flatMap(([channel, { aside }]) =>
     aside === undefined ? [] : [{ code: aside.code, path: `readings.${channel}`, message: `set aside: ${aside.raw}` }],
   );
-  const fields = (packet.aside ?? []).map(({ path, raw }) => ({ code: 'field-invalid' as const, path, message: `set aside: ${raw}` }));
+  const fields = (packet.aside ?? []).map(({ path, raw }) => ({
+    code: 'field-invalid' as const,
+    path,
+    message: `set aside: ${raw}`,
+  }));
   return [...readings, ...fields];
 }

@@ -2,7 +2,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { WebSocket } from 'ws';
 import { z } from 'zod';
-import { relayFrame, type RelayAnswer } from '../../shared/protocol/frames.ts';
+import { type RelayAnswer, relayFrame } from '../../shared/protocol/frames.ts';
 import { MAX_PACKETS_PER_REQUEST } from '../../shared/protocol/packet.ts';
 import type { Identity } from '../access/identity.ts';
 import { requireUpgradeOrigin } from '../access/plugin.ts';
@@ -14,7 +14,10 @@ import type { Post } from '../watch/post.ts';
 import type { Hub } from './hub.ts';
 import { Screen } from './screen.ts';
 
-const resumeQuery = z.object({ epoch: z.string().max(200).optional(), cursor: z.coerce.number().int().min(0).optional() });
+const resumeQuery = z.object({
+  epoch: z.string().max(200).optional(),
+  cursor: z.coerce.number().int().min(0).optional(),
+});
 /** Frames of one relay that may wait for their commit; then it is read no further until they are answered. */
 const MOST_WAITING = 64;
 
@@ -25,7 +28,15 @@ export type SocketDeps = {
   readonly steadyMs: () => number;
 };
 
-export function registerSockets(app: FastifyInstance, deps: SocketDeps): void {
+export type RelaySockets = {
+  /** Ends the sockets of the token with that id: it was revoked. */
+  closeOf(id: string): void;
+  /** Reads nothing more, answers what was read, and closes. */
+  drain(): void;
+};
+
+export function registerSockets(app: FastifyInstance, deps: SocketDeps): RelaySockets {
+  const relays = new Set<RelaySocket>();
   app.get(
     '/api/v1/live',
     { websocket: true, onRequest: [requireAct('look'), requireUpgradeOrigin] },
@@ -44,8 +55,20 @@ export function registerSockets(app: FastifyInstance, deps: SocketDeps): void {
   app.get(
     '/api/v1/relay',
     { websocket: true, onRequest: [requireAct('post-packets'), requireUpgradeOrigin] },
-    (socket, request) => serveRelay(socket, identityOf(request), deps),
+    (socket, request) => {
+      const relay = new RelaySocket(socket, identityOf(request), deps);
+      relays.add(relay);
+      socket.on('close', () => relays.delete(relay));
+    },
   );
+  return {
+    closeOf(id) {
+      for (const relay of relays) if (relay.identity.id === id) relay.close(1008, 'the token was revoked');
+    },
+    drain() {
+      for (const relay of relays) relay.drain();
+    },
+  };
 }
 
 function identityOf(request: FastifyRequest): Identity {
@@ -53,24 +76,49 @@ function identityOf(request: FastifyRequest): Identity {
   return request.identity;
 }
 
-function serveRelay(socket: WebSocket, relay: Identity, deps: SocketDeps): void {
-  let waiting = 0;
-  const answer = (frame: RelayAnswer) => {
-    if (socket.readyState === socket.OPEN) socket.send(JSON.stringify(frame));
-  };
-  socket.on('error', () => socket.terminate());
-  socket.on('message', (data, isBinary) => {
-    waiting += 1;
-    if (waiting >= MOST_WAITING) socket.pause();
-    const text = isBinary ? '' : String(data);
-    takeFrame(text, relay, deps)
-      .then(answer)
-      .catch(() => socket.close(1011, 'fault'))
+class RelaySocket {
+  readonly identity: Identity;
+  readonly #socket: WebSocket;
+  readonly #deps: SocketDeps;
+  #waiting = 0;
+  #ending = false;
+
+  constructor(socket: WebSocket, identity: Identity, deps: SocketDeps) {
+    this.identity = identity;
+    this.#socket = socket;
+    this.#deps = deps;
+    socket.on('error', () => socket.terminate());
+    socket.on('message', (data, isBinary) => this.#take(isBinary ? '' : String(data)));
+  }
+
+  close(code: number, reason: string): void {
+    this.#ending = true;
+    this.#socket.resume(); // a paused one would not see the other side's close
+    this.#socket.close(code, reason);
+  }
+
+  drain(): void {
+    this.#ending = true;
+    if (this.#waiting === 0) this.close(1001, 'the post is shutting down');
+  }
+
+  #take(text: string): void {
+    if (this.#ending) return; // unanswered: the relay sends it again
+    this.#waiting += 1;
+    if (this.#waiting >= MOST_WAITING) this.#socket.pause();
+    takeFrame(text, this.identity, this.#deps)
+      .then((frame) => this.#answer(frame))
+      .catch(() => this.close(1011, 'fault'))
       .finally(() => {
-        waiting -= 1;
-        if (socket.isPaused && waiting < MOST_WAITING) socket.resume();
+        this.#waiting -= 1;
+        if (this.#ending) this.drain();
+        else if (this.#socket.isPaused && this.#waiting < MOST_WAITING) this.#socket.resume();
       });
-  });
+  }
+
+  #answer(frame: RelayAnswer): void {
+    if (this.#socket.readyState === this.#socket.OPEN) this.#socket.send(JSON.stringify(frame));
+  }
 }
 
 async function takeFrame(text: string, relay: Identity, { post, limit }: SocketDeps): Promise<RelayAnswer> {

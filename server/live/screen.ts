@@ -1,25 +1,23 @@
 /** One screen's socket: whether it reads, and what it is owed when it did not. */
 import type { WebSocket } from 'ws';
 import type { Identity } from '../access/identity.ts';
-import type { NumberedEvent } from './hub.ts';
 
 /** Beyond this much unsent a screen is let wait. */
 const HIGH_WATER_BYTES = 512 * 1024;
 /** A screen that took nothing for this long is closed; it resumes by itself. */
 const STUCK_MS = 30_000;
-const MOST_EVENTS = 500;
 
 export type Owed = {
   readonly monitors: Set<string>;
   readonly alarms: Set<string>;
   head: boolean;
-  readonly events: NumberedEvent[];
   skipped: number;
-  tooMany: boolean;
 };
 
 export class Screen {
   readonly identity: Identity;
+  /** What it was given last: all records up to `cursor`, and events up to that number. */
+  has = { cursor: 0, event: 0 };
   readonly #socket: WebSocket;
   readonly #steadyMs: () => number;
   #owed: Owed | null = null;
@@ -57,27 +55,24 @@ export class Screen {
     });
   }
 
+  isOwed(): boolean {
+    return this.#owed !== null;
+  }
+
   /** Notes what changed while it did not read. */
-  owe(batch: { monitors: ReadonlySet<string>; alarms: ReadonlySet<string>; head: boolean; events: readonly NumberedEvent[] }): void {
-    this.#owed ??= { monitors: new Set(), alarms: new Set(), head: false, events: [], skipped: 0, tooMany: false };
+  owe(batch: { monitors: ReadonlySet<string>; alarms: ReadonlySet<string>; head: boolean }): void {
+    this.#owed ??= { monitors: new Set(), alarms: new Set(), head: false, skipped: 0 };
     const owed = this.#owed;
     for (const id of batch.monitors) owed.monitors.add(id);
     for (const id of batch.alarms) owed.alarms.add(id);
     owed.head ||= batch.head;
     owed.skipped += 1;
-    if (owed.events.length + batch.events.length > MOST_EVENTS) owed.tooMany = true;
-    else owed.events.push(...batch.events);
   }
 
   takeOwed(): Owed | null {
     const owed = this.#owed;
     this.#owed = null;
     return owed;
-  }
-
-  /** What it was owed is of a journal that is not current any more. */
-  startAnew(): void {
-    this.#owed = null;
   }
 
   close(reason: string): void {

@@ -4,7 +4,7 @@
  * transaction in WAL mode has run and answers FULL until then.
  */
 import Database from 'better-sqlite3';
-import { migrate, type Migration } from './migrate.ts';
+import { type Migration, migrate } from './migrate.ts';
 
 export type Db = Database.Database;
 
@@ -34,7 +34,11 @@ function setPragmas(db: Db): void {
 }
 
 /** Opens or creates `file` for writing and brings its schema up to date. */
-export function openForWriting(file: string, migrations: readonly Migration[], options: { synchronous?: 'FULL' | 'OFF' } = {}): Db {
+export function openForWriting(
+  file: string,
+  migrations: readonly Migration[],
+  options: { synchronous?: 'FULL' | 'OFF' } = {},
+): Db {
   const db = new Database(file);
   try {
     assertSqliteVersion(db);
@@ -64,5 +68,6 @@ function assertDurable(db: Db, wanted: 'FULL' | 'OFF'): void {
   db.transaction(() => db.pragma(`user_version = ${version}`)).immediate(); // a real write: before it the answer is worth nothing
   const found = Number(db.pragma('synchronous', { simple: true }));
   if (found !== (wanted === 'FULL' ? 2 : 0)) throw new Error(`SQLite runs with synchronous=${found}, not ${wanted}`);
-  if (db.pragma('journal_mode', { simple: true }) !== 'wal') throw new Error('SQLite could not switch to WAL mode here');
+  if (db.pragma('journal_mode', { simple: true }) !== 'wal')
+    throw new Error('SQLite could not switch to WAL mode here');
 }

@@ -40,13 +40,17 @@ export function readCurrent(post: Db, folder: string): CurrentFile | null {
 
 export function writeCurrent(post: Db, file: string): void {
   post
-    .prepare("INSERT INTO setting (key, value) VALUES ('current-journal', ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value")
+    .prepare(
+      "INSERT INTO setting (key, value) VALUES ('current-journal', ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value",
+    )
     .run(JSON.stringify(basename(file)));
 }
 
 /** Notes in post.db when an incident was opened or closed, ms since 1970 by the post's label. */
 export function noteOpened(post: Db, fileId: number, exercise: boolean, openedAtMs: number): void {
-  post.prepare('UPDATE journal_file SET exercise = ?, opened_at = ? WHERE id = ?').run(exercise ? 1 : 0, openedAtMs, fileId);
+  post
+    .prepare('UPDATE journal_file SET exercise = ?, opened_at = ? WHERE id = ?')
+    .run(exercise ? 1 : 0, openedAtMs, fileId);
 }
 
 export function noteClosed(post: Db, file: string, closedAtMs: number): void {
@@ -58,7 +62,9 @@ type Row = { incident_id: string; name: string; kind: string; opened_at: number;
 /** Incidents and exercises, newest first. */
 export function listIncidents(post: Db): IncidentRow[] {
   const rows = post
-    .prepare<[], Row>("SELECT incident_id, name, kind, opened_at, closed_at FROM journal_file WHERE kind <> 'standby' AND opened_at IS NOT NULL ORDER BY opened_at DESC, id DESC")
+    .prepare<[], Row>(
+      "SELECT incident_id, name, kind, opened_at, closed_at FROM journal_file WHERE kind <> 'standby' AND opened_at IS NOT NULL ORDER BY opened_at DESC, id DESC",
+    )
     .all();
   return rows.map((row) => ({
     id: row.incident_id,

@@ -11,14 +11,16 @@ import { createState, FOLD_VERSION, type IncidentState } from '../../shared/inci
 import { encodeState } from '../../shared/incident/state-codec.ts';
 import { HOUR, toWallMs } from '../../shared/incident/time.ts';
 import type { Journal, TimedRecord } from '../journal/journal.ts';
+import { NotRecordable } from '../journal/not-recordable.ts';
 import type { PostClock } from '../journal/post-clock.ts';
 import type { Db } from '../store/open-database.ts';
 import type { Purpose } from './journal-files.ts';
 import { type MadeJournal, makeJournal } from './open-journal.ts';
-import { withoutSimulated } from './without-simulated.ts';
 import type { Watch } from './watch.ts';
+import { withoutSimulated } from './without-simulated.ts';
 
 const STEP = 500;
+const RETRY_AFTER_S = 2;
 export const COPIED_US = HOUR;
 
 export type Switch = {
@@ -27,6 +29,10 @@ export type Switch = {
   readonly by: string;
   readonly why?: string | undefined;
   readonly zone: string;
+  /** Id of the command that asks for it: sent again, it is answered from the record. */
+  readonly command?: string | undefined;
+  /** The incident that ends with this: `closed` is then the last thing in its file, but for what is derived of it. */
+  readonly closing?: { readonly by: string; readonly why?: string | undefined } | undefined;
 };
 
 export type SwitchDeps = {
@@ -34,13 +40,16 @@ export type SwitchDeps = {
   readonly folder: string;
   readonly clock: PostClock;
   readonly watch: Watch;
-  /** Called in the same turn as the switch: the new file is current from here on. */
+  /** The new file is complete: makes it the current one. When this throws, the watch stays in the old file. */
+  readonly makeCurrent: (made: MadeJournal) => void;
+  /** Called in the same turn as the switch. */
   readonly onSwitched: (made: MadeJournal, old: Journal) => void;
 };
 
 /** Makes the file, copies, hands over. Resolves when the watch goes on in the new file. */
 export async function switchJournal(deps: SwitchDeps, wanted: Switch): Promise<MadeJournal> {
   const { post, folder, clock, watch } = deps;
+  requireRecording(watch);
   const old = watch.journal();
   const before = watch.state();
   const from = firstCopied(old, clock.now() - COPIED_US);
@@ -50,6 +59,7 @@ export async function switchJournal(deps: SwitchDeps, wanted: Switch): Promise<M
     wallOffsetMs,
     table: before.table,
     at: from === null ? clock.stamp() : from.at - 1,
+    openedAt: clock.now(),
     wallMs: toWallMs(clock.now(), wallOffsetMs),
   });
   const copy = createCopy(made.journal, wanted.purpose === 'incident');
@@ -63,11 +73,32 @@ export async function switchJournal(deps: SwitchDeps, wanted: Switch): Promise<M
     await new Promise((resolve) => setImmediate(resolve));
   }
   watch.flush();
+  if (wanted.closing !== undefined) sealOld(watch, wanted.closing);
+  requireRecording(watch);
   copy.take(old.read(cursor, old.head().cursor - cursor + 1));
-  copy.finish(clock, watch.state(), old.epoch);
+  copy.finish(clock, withAnswer(watch.state(), wanted.command), old.epoch);
+  deps.makeCurrent(made);
   watch.switchTo(made.journal, copy.state);
   deps.onSwitched(made, old);
   return made;
+}
+
+function requireRecording(watch: Watch): void {
+  if (!watch.isRecording()) throw new NotRecordable('read-only', RETRY_AFTER_S);
+}
+
+/** Writes that the incident is closed, and what is derived of it, before anything else can come in. */
+function sealOld(watch: Watch, closing: NonNullable<Switch['closing']>): void {
+  const { by, why } = closing;
+  watch.record([{ kind: 'closed', by, ...(why === undefined ? {} : { why }) }]).catch(() => undefined); // told by the mode
+  watch.flush();
+  watch.flush(); // what the fold derived waits for the next commit
+}
+
+/** The same state with the answer to the command that made the file: it is handed over with all others. */
+function withAnswer(live: IncidentState, command: string | undefined): IncidentState {
+  if (command === undefined) return live;
+  return { ...live, answers: new Map([...live.answers, [command, { status: 'done', cursor: live.cursor }]]) };
 }
 
 /** First record of the last hour; null when there is none or the file cannot say. */
@@ -102,20 +133,29 @@ function createCopy(journal: Journal, real: boolean) {
     state,
     foldOwn: () => foldAll(journal.read(0, STEP)),
     take(records: readonly JournalRecord[]) {
-      const copied: TimedRecord[] = records.filter((record) => isCopied(record, real)).map(({ cursor: _, ...body }) => body);
+      const copied: TimedRecord[] = records
+        .filter((record) => isCopied(record, real))
+        .map(({ cursor: _, ...body }) => body);
       if (copied.length > 0) foldAll(journal.append(copied));
     },
     finish(clock: PostClock, live: IncidentState, fromEpoch: string) {
       const carried = real ? withoutSimulated(live) : live;
-      const body: RecordBody = { kind: 'carried', fromEpoch, fromCursor: live.cursor, state: encodeState(carried, { withSeries: false }) };
+      const body: RecordBody = {
+        kind: 'carried',
+        fromEpoch,
+        fromCursor: live.cursor,
+        state: encodeState(carried, { withSeries: false }),
+      };
       foldAll(journal.append([{ ...body, at: clock.stamp() }]));
-      const derived = events.splice(0).map((event, i): TimedRecord => ({
-        kind: 'event',
-        fold: FOLD_VERSION,
-        number: i + 1,
-        event,
-        at: clock.stamp(),
-      }));
+      const derived = events.splice(0).map(
+        (event, i): TimedRecord => ({
+          kind: 'event',
+          fold: FOLD_VERSION,
+          number: i + 1,
+          event,
+          at: clock.stamp(),
+        }),
+      );
       if (derived.length > 0) foldAll(journal.append(derived));
     },
   };

@@ -2,13 +2,13 @@
 import { randomUUID } from 'node:crypto';
 import { basename } from 'node:path';
 import { DEFAULT_TABLE } from '../../shared/alarm/default-table.ts';
-import type { RecordBody } from '../../shared/incident/records.ts';
 import type { SetPointTable } from '../../shared/alarm/set-point.ts';
+import type { RecordBody } from '../../shared/incident/records.ts';
 import type { PostTime } from '../../shared/incident/time.ts';
+import { registerJournal } from '../journal/post-follower.ts';
 import { openJournal, type SqliteJournal } from '../journal/sqlite-journal.ts';
 import type { Db } from '../store/open-database.ts';
-import { registerJournal } from '../journal/post-follower.ts';
-import { newFile, noteOpened, type Purpose } from './journal-files.ts';
+import { newFile, type Purpose } from './journal-files.ts';
 
 export type NewJournal = {
   readonly purpose: Purpose;
@@ -21,6 +21,8 @@ export type NewJournal = {
   /** Post time of its first record, and the label's ms since 1970 for its name. */
   readonly at: PostTime;
   readonly wallMs: number;
+  /** When it was opened, where older records are copied in after the first. */
+  readonly openedAt?: PostTime;
 };
 
 export type MadeJournal = { readonly journal: SqliteJournal; readonly fileId: number };
@@ -38,7 +40,6 @@ export function makeJournal(post: Db, folder: string, wanted: NewJournal): MadeJ
     incidentId: id,
     name: wanted.name,
   });
-  noteOpened(post, fileId, wanted.purpose === 'exercise', wanted.wallMs);
   return { journal, fileId };
 }
 
@@ -51,6 +52,7 @@ function openedBody(wanted: NewJournal, incident: string, epoch: string): Record
     epoch,
     zone: wanted.zone,
     wallOffsetMs: wanted.wallOffsetMs,
+    ...(wanted.openedAt === undefined ? {} : { openedAt: wanted.openedAt }),
     by: wanted.by,
     ...(wanted.why === undefined ? {} : { why: wanted.why }),
     setPoints: wanted.table ?? DEFAULT_TABLE,

@@ -3,31 +3,33 @@
  * itself: deadlines, checkpoints, the day's new standby file, the incident that a first danger alarm opens.
  */
 import { randomUUID } from 'node:crypto';
+import { existsSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import type { Logger } from 'pino';
 import type { Changes } from '../../shared/incident/changes.ts';
+import type { RecordBody } from '../../shared/incident/records.ts';
 import { FOLD_VERSION } from '../../shared/incident/state.ts';
-import type { CommandAnswer } from '../../shared/protocol/commands.ts';
 import { type PostTime, toIso, toWallMs } from '../../shared/incident/time.ts';
-import { type CheckpointStore, openCheckpointStore } from '../journal/checkpoint-store.ts';
+import type { CommandAnswer } from '../../shared/protocol/commands.ts';
 import { judgeGap } from '../journal/gap.ts';
 import type { Journal } from '../journal/journal.ts';
+import type { MissingTime } from '../journal/missed-time.ts';
 import { createPostClock, type PostClock, systemClocks } from '../journal/post-clock.ts';
 import { createPostFollower, type PostFollower, registerJournal } from '../journal/post-follower.ts';
 import { createSeenIndex } from '../journal/seen-index.ts';
-import { openJournal, openJournalReadOnly, type SqliteJournal } from '../journal/sqlite-journal.ts';
+import { openJournalReadOnly, SqliteJournal } from '../journal/sqlite-journal.ts';
 import type { Db } from '../store/open-database.ts';
-import { journalFolder, noteClosed, readCurrent, writeCurrent } from './journal-files.ts';
+import { journalFolder, noteClosed, noteOpened, readCurrent, writeCurrent } from './journal-files.ts';
+import { openCheckpoints, openCurrent } from './open-current.ts';
+import { type Switch, switchJournal } from './open-incident.ts';
 import { type MadeJournal, makeJournal } from './open-journal.ts';
-import { switchJournal, type Switch } from './open-incident.ts';
-import { freeze, restore } from './restore.ts';
+import { freeze } from './restore.ts';
 import { createTakeCommand, type TakeCommand } from './take-command.ts';
 import { Watch } from './watch.ts';
 
 const TICK_MS = 250;
 const CHECKPOINT_EVERY_RECORDS = 20_000;
 const CHECKPOINT_EVERY_US = 60_000_000;
-const KEEP_EVERY_US = 15 * 60_000_000;
 
 export type PostOptions = {
   readonly dataDir: string;
@@ -60,18 +62,27 @@ export function startPost(options: PostOptions): Post {
 
   const current = readCurrent(db, folder);
   let made: MadeJournal | null = null;
-  if (current === null) {
+  const missing = current !== null && !existsSync(current.file);
+  if (missing) log.error({ file: current.file }, 'the current journal is missing: a new one is begun');
+  if (current === null || missing) {
     const wallMs = sources.wallMs();
-    made = makeJournal(db, folder, { purpose: 'standby', name: 'Standby', by: 'post', zone, wallOffsetMs: 0, at: wallMs * 1000, wallMs });
+    made = makeJournal(db, folder, {
+      purpose: 'standby',
+      name: 'Standby',
+      by: 'post',
+      ...(missing ? { why: `${basename(current.file)} is missing: what it held is not on this board` } : {}),
+      zone,
+      wallOffsetMs: 0,
+      at: wallMs * 1000,
+      wallMs,
+    });
     writeCurrent(db, made.journal.file);
   }
-  const journal: SqliteJournal = made?.journal ?? openJournal(current?.file ?? '', { create: { epoch: current?.epoch ?? '' } });
+  const start = openCurrent(made?.journal ?? null, current, log);
+  const { journal, restored } = start;
   let fileId = made?.fileId ?? registerJournal(db, journal, basename(journal.file), { kind: 'standby' });
-
-  let checkpoints = openCheckpoints(journal);
+  let checkpoints = start.checkpoints;
   const alive = checkpoints.alive(journal.epoch);
-  const checkpoint = checkpoints.latest(FOLD_VERSION, journal.epoch);
-  const restored = restore(journal, checkpoint);
   const state = restored.state;
   const head = journal.head();
   const gap = judgeGap({
@@ -86,8 +97,10 @@ export function startPost(options: PostOptions): Post {
   });
   const clock = createPostClock({ ...sources, startAt: gap.at, wallOffsetMs: state.wallOffsetMs });
   let follower: PostFollower = createPostFollower({ db, seen, journal, fileId });
-  warnWhenBehind(follower.catchUp());
+  if (start.failed === null) warnWhenBehind(follower.catchUp());
 
+  const from = Math.max(state.now, head.at);
+  const restart: MissingTime = { from, judgedBy: gap.judgedBy };
   const watch = new Watch(
     {
       clock,
@@ -96,30 +109,40 @@ export function startPost(options: PostOptions): Post {
       log,
       onFatal: options.onFatal,
       onCommitted: (records) => follower.note(records),
+      reopen: () => {
+        if (start.failed === null || watch.journal() instanceof SqliteJournal) return { journal: watch.journal() };
+        const opened = start.reopen();
+        if (opened === null) return null;
+        fileId = registerJournal(db, opened.journal, basename(opened.journal.file), { kind: 'standby' });
+        follower = createPostFollower({ db, seen, journal: opened.journal, fileId });
+        tryTo('post.db could not follow', () => follower.catchUp());
+        checkpoints.close();
+        checkpoints = opened.checkpoints;
+        return { journal: opened.journal, state: opened.restored.state };
+      },
     },
     state,
     journal,
+    start.failed === null ? undefined : { code: start.failed, gap: restart },
   );
-  if (made === null) {
-    const from = Math.max(state.now, head.at);
-    watch.record([{ kind: 'gap', from, cause: 'restart', judgedBy: gap.judgedBy }, ...restored.owed]).catch((error: unknown) => {
-      log.error({ err: error }, 'the gap since the last run could not be recorded');
-    });
-    watch.flush();
-    log.info({ folded: restored.folded, from: checkpoint?.cursor ?? 0 }, 'the record was folded');
-  }
+  const gapBody: RecordBody[] = made === null ? [{ kind: 'gap', cause: 'restart', ...restart }] : [];
+  watch.record(start.failed === null ? [...gapBody, ...restored.owed] : gapBody).catch((error: unknown) => {
+    log.error({ err: error }, 'the gap since the last run is not recorded');
+  });
+  watch.flush();
+  log.info({ folded: restored.folded }, 'the record was folded');
 
   let switching: Promise<CommandAnswer> | null = null;
-  let savedCursor = checkpoint?.cursor ?? 0;
+  let savedCursor = restored.from;
   let savedAt: PostTime = clock.now();
   let stopped = false;
 
-  function openCheckpoints(of: SqliteJournal): CheckpointStore {
-    return openCheckpointStore({ journalFile: of.file, epoch: of.epoch, sealAt: (cursor) => of.sealAt(cursor), keepEveryUs: KEEP_EVERY_US });
-  }
-
   function warnWhenBehind(caught: ReturnType<PostFollower['catchUp']>): void {
-    if (caught.status === 'behind') log.error(caught, 'the journal is shorter than what post.db has seen of it: a copy was put back, or its tail is gone');
+    if (caught.status === 'behind')
+      log.error(
+        caught,
+        'the journal is shorter than what post.db has seen of it: a copy was put back, or its tail is gone',
+      );
   }
 
   async function change(wanted: Switch): Promise<CommandAnswer> {
@@ -129,8 +152,15 @@ export function startPost(options: PostOptions): Post {
         folder,
         clock,
         watch,
+        makeCurrent: (next) => {
+          const nowMs = toWallMs(clock.now(), watch.state().wallOffsetMs);
+          db.transaction(() => {
+            writeCurrent(db, next.journal.file);
+            noteOpened(db, next.fileId, wanted.purpose === 'exercise', nowMs);
+            if (wanted.closing !== undefined) noteClosed(db, watch.journal().file, nowMs);
+          }).immediate();
+        },
         onSwitched: (now, old) => {
-          writeCurrent(db, now.journal.file);
           tryTo('post.db could not follow', () => follower.catchUp());
           fileId = now.fileId;
           follower = createPostFollower({ db, seen, journal: now.journal, fileId });
@@ -144,7 +174,8 @@ export function startPost(options: PostOptions): Post {
       wanted,
     );
     log.info({ purpose: wanted.purpose, name: wanted.name, by: wanted.by }, 'a new journal is current');
-    return { status: 'done', cursor: next.journal.head().cursor };
+    const asked = wanted.command === undefined ? undefined : watch.state().answers.get(wanted.command);
+    return asked ?? { status: 'done', cursor: next.journal.head().cursor };
   }
 
   /** One change of journals at a time. */
@@ -157,9 +188,11 @@ export function startPost(options: PostOptions): Post {
         return 'status' in next ? next : change(next);
       });
     switching = mine;
-    void mine.catch(() => undefined).then(() => {
-      if (switching === mine) switching = null;
-    });
+    void mine
+      .catch(() => undefined)
+      .then(() => {
+        if (switching === mine) switching = null;
+      });
     return mine;
   }
 
@@ -171,17 +204,28 @@ export function startPost(options: PostOptions): Post {
         if (open?.purpose === 'incident' || (open?.purpose === 'exercise' && request.exercise)) {
           return { status: 'refused', code: 'incident-open', message: `${open.name} is open: close it first` };
         }
-        return { purpose, name: request.name, by: request.by, why: request.why, zone: request.zone ?? open?.zone ?? zone };
+        return {
+          purpose,
+          name: request.name,
+          by: request.by,
+          why: request.why,
+          zone: request.zone ?? open?.zone ?? zone,
+          command: request.command,
+          closing:
+            open?.purpose === 'exercise'
+              ? { by: request.by, why: `a real incident began: ${request.name}` }
+              : undefined,
+        };
       }),
-    close: async (request) => {
-      const open = watch.state().journal;
-      if (open === null || open.purpose === 'standby') return { status: 'refused', code: 'none-open', message: 'No incident is open' };
-      await watch.record([{ kind: 'closed', by: request.by, ...(request.why === undefined ? {} : { why: request.why }) }]);
-      const { file } = watch.journal();
-      const answer = await changeInTurn(() => ({ purpose: 'standby', name: 'Standby', by: request.by, zone: open.zone }));
-      noteClosed(db, file, toWallMs(clock.now(), watch.state().wallOffsetMs));
-      return answer;
-    },
+    close: (request) =>
+      changeInTurn(() => {
+        const open = watch.state().journal;
+        if (open === null || open.purpose === 'standby') {
+          return { status: 'refused', code: 'none-open', message: 'No incident is open' };
+        }
+        const { by, why, command } = request;
+        return { purpose: 'standby', name: 'Standby', by, zone: open.zone, command, closing: { by, why } };
+      }),
   });
 
   /** The first danger alarm of a real monitor opens an incident by itself. */
@@ -190,7 +234,7 @@ export function startPost(options: PostOptions): Post {
     const danger = changes.events.find(
       (event) =>
         event.type === 'alarm' &&
-        event.change === 'raised' &&
+        (event.change === 'raised' || event.change === 'again') &&
         event.priority === 'danger' &&
         watch.state().monitors.get(event.monitor)?.simulated !== true,
     );
@@ -233,15 +277,32 @@ export function startPost(options: PostOptions): Post {
     );
   }
 
+  // The end of a close was cut off: what comes now does not belong to what is closed.
+  if (state.journal?.closed === true && state.journal.purpose !== 'standby' && watch.isRecording()) {
+    const { zone: shown } = state.journal;
+    tryTo('post.db could not be told of a close', () =>
+      noteClosed(db, journal.file, toWallMs(clock.now(), watch.state().wallOffsetMs)),
+    );
+    changeInTurn(() => ({ purpose: 'standby', name: 'Standby', by: 'post', zone: shown })).catch((error: unknown) =>
+      log.error({ err: error }, 'standby could not be begun after a close'),
+    );
+  }
+
   let ticks = 0;
   const ticker = setInterval(() => {
     watch.tick();
     ticks += 1;
     if (ticks % 4 !== 0) return;
-    tryTo('post.db could not follow', () => follower.write());
-    checkpoints.saveAlive({ at: clock.now(), wallOffsetMs: clock.wallOffsetMs(), bootId: sources.bootId, bootUs: sources.bootUs() });
+    if (watch.isRecording()) tryTo('post.db could not follow', () => follower.write());
+    checkpoints.saveAlive({
+      at: clock.now(),
+      wallOffsetMs: clock.wallOffsetMs(),
+      bootId: sources.bootId,
+      bootUs: sources.bootUs(),
+    });
     const moved = watch.state().cursor - savedCursor;
-    if (moved > CHECKPOINT_EVERY_RECORDS || (moved > 0 && clock.now() - savedAt > CHECKPOINT_EVERY_US)) tryTo('no checkpoint could be kept', saveCheckpoint);
+    if (moved > CHECKPOINT_EVERY_RECORDS || (moved > 0 && clock.now() - savedAt > CHECKPOINT_EVERY_US))
+      tryTo('no checkpoint could be kept', saveCheckpoint);
     if (ticks % 40 === 0) rollStandby();
   }, TICK_MS);
 
@@ -249,7 +310,7 @@ export function startPost(options: PostOptions): Post {
     watch,
     clock,
     takeCommand,
-    epoch: () => `${watch.journal().epoch}.${life}`,
+    epoch: () => `${watch.journal().epoch}.${life}.${watch.lives()}`,
     async stop() {
       if (stopped) return;
       stopped = true;
@@ -258,8 +319,13 @@ export function startPost(options: PostOptions): Post {
       stopListening();
       tryTo('no checkpoint could be kept', saveCheckpoint);
       watch.stop();
-      tryTo('post.db could not follow', () => follower.catchUp());
-      checkpoints.saveAlive({ at: clock.now(), wallOffsetMs: clock.wallOffsetMs(), bootId: sources.bootId, bootUs: sources.bootUs() });
+      if (watch.journal() instanceof SqliteJournal) tryTo('post.db could not follow', () => follower.catchUp());
+      checkpoints.saveAlive({
+        at: clock.now(),
+        wallOffsetMs: clock.wallOffsetMs(),
+        bootId: sources.bootId,
+        bootUs: sources.bootUs(),
+      });
       checkpoints.close();
       for (const other of opened.values()) other.close();
       watch.journal().close();
@@ -281,4 +347,3 @@ export function startPost(options: PostOptions): Post {
     }
   }
 }
-

@@ -19,6 +19,8 @@ export type Restored = {
   /** What the journal lacks: events derived but not written before the end, and differences. */
   readonly owed: RecordBody[];
   readonly folded: number;
+  /** Cursor of the checkpoint that was used; 0 without one. */
+  readonly from: number;
 };
 
 /** A copy that shares nothing with the original. */
@@ -45,7 +47,7 @@ export function restore(journal: Journal, checkpoint: Checkpoint | null): Restor
   let folded = 0;
   for (;;) {
     const page = journal.read(state.cursor, PAGE);
-    if (page.length === 0) return { state, owed: ledger.owed(), folded };
+    if (page.length === 0) return { state, owed: ledger.owed(), folded, from: checkpoint?.cursor ?? 0 };
     for (const record of page) {
       const changes = createChanges();
       const first = state.events + 1;
@@ -74,7 +76,9 @@ function createLedger(known: number) {
       if (shown !== now) differences.push({ kind: 'difference', number: record.number, shown, now });
     },
     owed(): RecordBody[] {
-      const late = [...waiting].map(([number, event]): RecordBody => ({ kind: 'event', fold: FOLD_VERSION, number, event }));
+      const late = [...waiting].map(
+        ([number, event]): RecordBody => ({ kind: 'event', fold: FOLD_VERSION, number, event }),
+      );
       return [...differences, ...late];
     },
   };

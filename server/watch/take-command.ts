@@ -1,12 +1,20 @@
 /** Carries out what staff ask: once per id, answered when it is on disk and folded. */
-import type { CommandAnswer, CommandRequest } from '../../shared/protocol/commands.ts';
+
 import type { StaffAct } from '../../shared/incident/records.ts';
+import type { CommandAnswer, CommandRequest } from '../../shared/protocol/commands.ts';
 import type { Identity } from '../access/identity.ts';
 import type { Watch } from './watch.ts';
 
 export type IncidentDesk = {
-  open(request: { name: string; exercise: boolean; zone?: string | undefined; by: string; why?: string | undefined }): Promise<CommandAnswer>;
-  close(request: { by: string; why?: string | undefined }): Promise<CommandAnswer>;
+  open(request: {
+    name: string;
+    exercise: boolean;
+    zone?: string | undefined;
+    by: string;
+    why?: string | undefined;
+    command?: string | undefined;
+  }): Promise<CommandAnswer>;
+  close(request: { by: string; why?: string | undefined; command?: string | undefined }): Promise<CommandAnswer>;
 };
 
 export type TakeCommand = (who: Identity, request: CommandRequest) => Promise<CommandAnswer>;
@@ -19,9 +27,15 @@ export function createTakeCommand(watch: Watch, desk: IncidentDesk): TakeCommand
   async function carryOut(who: Identity, request: CommandRequest): Promise<CommandAnswer> {
     switch (request.type) {
       case 'incident-open':
-        return desk.open({ name: request.name, exercise: request.exercise === true, zone: request.zone, by: who.name });
+        return desk.open({
+          name: request.name,
+          exercise: request.exercise === true,
+          zone: request.zone,
+          by: who.name,
+          command: request.id,
+        });
       case 'incident-close':
-        return desk.close({ by: who.name, why: request.why });
+        return desk.close({ by: who.name, why: request.why, command: request.id });
       default:
         return recordAct(who, request.id, actOf(request, watch.state().cursor));
     }
@@ -35,7 +49,8 @@ export function createTakeCommand(watch: Watch, desk: IncidentDesk): TakeCommand
   }
 
   return (who, request) => {
-    const known = watch.state().answers.get(request.id);
+    // An answer that is only in memory was never given: the command is offered again, and refused until it can be kept.
+    const known = watch.isRecording() ? watch.state().answers.get(request.id) : undefined;
     if (known !== undefined) return Promise.resolve(known);
     const waiting = underWay.get(request.id);
     if (waiting !== undefined) return waiting;
@@ -47,18 +62,33 @@ export function createTakeCommand(watch: Watch, desk: IncidentDesk): TakeCommand
   };
 }
 
-function actOf(request: Exclude<CommandRequest, { type: 'incident-open' | 'incident-close' }>, cursor: number): StaffAct {
+function actOf(
+  request: Exclude<CommandRequest, { type: 'incident-open' | 'incident-close' }>,
+  cursor: number,
+): StaffAct {
   switch (request.type) {
     case 'acknowledge': {
       const { alarm, occurrence, decision } = request;
       const seenCursor = request.seenCursor ?? cursor;
-      return { type: 'acknowledge', alarm, occurrence, seenCursor, ...(decision === undefined || decision === '' ? {} : { decision }) };
+      return {
+        type: 'acknowledge',
+        alarm,
+        occurrence,
+        seenCursor,
+        ...(decision === undefined || decision === '' ? {} : { decision }),
+      };
     }
     case 'reset':
       return { type: 'reset', alarm: request.alarm };
     case 'assign': {
       const { monitor, entrant, team, role } = request;
-      return { type: 'assign', monitor, entrant, ...(team === undefined ? {} : { team }), ...(role === undefined ? {} : { role }) };
+      return {
+        type: 'assign',
+        monitor,
+        entrant,
+        ...(team === undefined ? {} : { team }),
+        ...(role === undefined ? {} : { role }),
+      };
     }
     case 'entry':
       return { type: 'entry', entrant: request.entrant, zone: request.zone };

@@ -28,8 +28,11 @@ export type WatchOptions = {
   readonly onFatal: (trouble: Trouble) => void;
   /** Committed records, for post.db to follow. */
   readonly onCommitted: (records: readonly JournalRecord[]) => void;
-  /** A journal to go on with where the one in use failed, or null while there is none. */
-  readonly reopen?: () => Journal | null;
+  /**
+   * Asked at each attempt to write again: the journal to go on with, and the state that its records give where it
+   * was opened anew; null while it cannot be opened.
+   */
+  readonly reopen?: () => { readonly journal: Journal; readonly state?: IncidentState } | null;
 };
 
 /** What a recorder needs to be told when the file could not be written from the start. */
@@ -43,8 +46,9 @@ export class Watch {
   #recording: Recording = { ok: true };
   /** The state at the last commit, kept while nothing is recorded. */
   #atLastCommit: IncidentState | null = null;
-  /** Publishing waits until what was watched from memory is in the record. */
-  #held = false;
+  /** What screens are shown while what was watched from memory is on its way into the record; publishing waits. */
+  #shown: IncidentState | null = null;
+  #lives = 1;
 
   constructor(options: WatchOptions, state: IncidentState, journal: Journal, notRecording?: NotRecording) {
     this.#options = options;
@@ -57,7 +61,12 @@ export class Watch {
   }
 
   state(): IncidentState {
-    return this.#state;
+    return this.#shown ?? this.#state;
+  }
+
+  /** Goes up where the numbers of events begin again in the same file: nothing before it can be resumed. */
+  lives(): number {
+    return this.#lives;
   }
 
   journal(): Journal {
@@ -82,7 +91,7 @@ export class Watch {
   tick(): void {
     this.#recorder.tick();
     // What waits for its commit is folded first; its fold fires the deadlines before it.
-    if (this.#recorder.earliestPending() !== null || this.#held) return;
+    if (this.#recorder.earliestPending() !== null || this.#shown !== null) return;
     const changes = createChanges();
     const first = this.#state.events + 1;
     advance(this.#state, this.#options.clock.now(), changes);
@@ -133,9 +142,14 @@ export class Watch {
       onRecovered: () => this.#recovered(),
       onSeenTrouble: (error) => log.error({ err: error }, 'the index of known packets could not be read'),
       onFault: (error) => log.error({ err: error }, 'a record could not be written'),
-      ...(reopen === undefined ? {} : { reopen }),
+      ...(reopen === undefined ? {} : { reopen: () => this.#reopened(reopen()) }),
       ...(notRecording === undefined ? {} : { startNotRecording: notRecording }),
     });
+  }
+
+  #reopened(next: { journal: Journal; state?: IncidentState } | null): Journal | null {
+    if (next?.state !== undefined) this.#atLastCommit = next.state;
+    return next === null ? null : next.journal;
   }
 
   #committed(records: readonly JournalRecord[]): void {
@@ -148,7 +162,7 @@ export class Watch {
     const first = this.#state.events + 1;
     for (const record of records) {
       fold(this.#state, record, changes);
-      if (record.kind === 'carried') this.#held = false;
+      if (record.kind === 'carried') this.#handedOver();
     }
     this.#publish(changes, first, durable);
   }
@@ -159,46 +173,63 @@ export class Watch {
         changes.events.map((event, i): RecordBody => ({ kind: 'event', fold: FOLD_VERSION, number: first + i, event })),
       );
     }
-    if (this.#held) return;
-    if (changes.events.length === 0 && changes.monitors.size === 0 && changes.alarms.size === 0 && !changes.head) return;
+    if (this.#shown !== null) return;
+    if (changes.events.length === 0 && changes.monitors.size === 0 && changes.alarms.size === 0 && !changes.head)
+      return;
     for (const listener of this.#listeners) listener(changes, first);
   }
 
   #trouble(trouble: Trouble): void {
-    this.#options.log.error({ err: trouble.error, code: trouble.code }, 'the journal cannot be written: not being recorded');
+    this.#options.log.error(
+      { err: trouble.error, code: trouble.code },
+      'the journal cannot be written: not being recorded',
+    );
     this.#atLastCommit ??= copyState(this.#state);
     this.#sayNotRecording(trouble.code, trouble.since);
     if (trouble.fatal) this.#options.onFatal(trouble);
   }
 
   #sayNotRecording(code: Trouble['code'], since: PostTime): void {
-    const why = { full: 'the disk is full', 'read-only': 'the file cannot be written', io: 'writing failed', corrupt: 'the file is damaged' }[code];
+    const why = {
+      full: 'the disk is full',
+      'read-only': 'the file cannot be written',
+      io: 'writing failed',
+      corrupt: 'the file is damaged',
+    }[code];
     this.#recording = { ok: false, since: toIso(since, this.#state.wallOffsetMs), words: `Not being recorded: ${why}` };
     this.#tellHead();
   }
 
   /**
    * Writing works again. The record goes on from the last commit with a gap; what was seen meanwhile is handed over
-   * as one record, so that no alarm that stands on a screen vanishes with the memory it was in.
+   * as one record, so that no alarm that stands on a screen vanishes with the memory it was in. Should that record
+   * fail too, it is folded from memory like any other.
    */
   #recovered(): void {
     const seen = this.#state;
     if (this.#atLastCommit !== null) this.#state = this.#atLastCommit;
     this.#atLastCommit = null;
-    this.#held = true;
-    const { epoch } = this.#recorder.journal();
-    const body: RecordBody = { kind: 'carried', fromEpoch: epoch, fromCursor: seen.cursor, state: encodeState(seen, { withSeries: false }) };
-    this.#recorder.record([body]).catch((error: unknown) => {
-      this.#held = false;
-      this.#options.log.error({ err: error }, 'what was seen while nothing was recorded could not be handed over');
-    });
+    this.#shown = seen;
     this.#recording = { ok: true };
+    const { epoch } = this.#recorder.journal();
+    const state = encodeState(seen, { withSeries: false });
+    this.#recorder
+      .record([{ kind: 'carried', fromEpoch: epoch, fromCursor: seen.cursor, state }])
+      .catch((error: unknown) => {
+        this.#options.log.error({ err: error }, 'what was seen while nothing was recorded is not handed over yet');
+      });
     this.#tellHead();
+  }
+
+  #handedOver(): void {
+    if (this.#shown === null) return;
+    this.#shown = null;
+    this.#lives += 1;
   }
 
   #tellHead(): void {
     const changes = createChanges();
     changes.head = true;
-    for (const listener of this.#listeners) listener(changes, this.#state.events + 1);
+    for (const listener of this.#listeners) listener(changes, this.state().events + 1);
   }
 }

@@ -15,6 +15,7 @@ import {
   writeUnsigned,
   zigzag,
 } from './packed.ts';
+import { sealPlainRun } from './plain-run.ts';
 import { readRow, writeRow } from './row-codec.ts';
 import { createSamples, isNumber, readSample, type Sample, type Samples } from './samples.ts';
 import { addSegment, forEachSegment, type Row } from './tally.ts';
@@ -29,6 +30,11 @@ const writer = createWriter();
 
 /** Seals samples [first, last) of a list; at least one. */
 export function sealChunk(samples: Samples, first: number, last: number): Uint8Array {
+  return sealPlainRun(writer, samples, first, last) ?? sealAnyRun(samples, first, last);
+}
+
+/** The same for runs that change unit, hold or kind, or that have many digits. */
+function sealAnyRun(samples: Samples, first: number, last: number): Uint8Array {
   const part: Samples = {
     at: samples.at.slice(first, last),
     value: samples.value.slice(first, last),

@@ -7,18 +7,17 @@ import { BIN_MS, createBinning, forEachBin } from './bins.ts';
 import { chunkTotals } from './chunk.ts';
 import { item } from './decimal.ts';
 import { type ExactSum, exactSum } from './exact-sum.ts';
-import { lowerBound } from './samples.ts';
 import {
   type ChannelSeries,
-  findChannel,
-  LATE_HORIZON_MS,
+  isSealed,
   linkAfter,
   pieceCount,
   pieceFirstAt,
   pieceLastAt,
   pieceSamples,
-  type Series,
-} from './series.ts';
+} from './pieces.ts';
+import { lowerBound } from './samples.ts';
+import { findChannel, LATE_HORIZON_MS, type Series } from './series.ts';
 import { addSegment, forEachSegment, holdOf, mergeRow, type Row, trapezoid2Of } from './tally.ts';
 
 /** `hold` for gas; `trapezoid` for gamma. */
@@ -85,7 +84,12 @@ function addExact(rows: Row[], channel: ChannelSeries, fromMs: number, toMs: num
   if (pieceFirstAt(channel, pieces - 1) <= fromMs) piece = pieces - 1;
   for (; piece < pieces && pieceFirstAt(channel, piece) < toMs; piece += 1) {
     const bytes = channel.chunks[piece];
-    if (bytes !== undefined && pieceFirstAt(channel, piece) >= fromMs && pieceLastAt(channel, piece) <= toMs) {
+    if (
+      bytes !== undefined &&
+      isSealed(bytes) &&
+      pieceFirstAt(channel, piece) >= fromMs &&
+      pieceLastAt(channel, piece) <= toMs
+    ) {
       for (const row of chunkTotals(bytes)) mergeRow(rows, row);
     } else {
       const samples = pieceSamples(channel, piece);

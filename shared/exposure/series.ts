@@ -5,38 +5,18 @@
  * Beyond the horizon a figure is that of the bins, whichever samples happen to be unpacked still: see
  * `integral.ts`.
  */
-import { appendBins, BIN_MS, type Bins, createBinning, createBins } from './bins.ts';
-import { chunkFirst, chunkLast, openChunk, sealChunk } from './chunk.ts';
+import { appendBins, BIN_MS, createBinning, createBins } from './bins.ts';
+import { sealChunk } from './chunk.ts';
 import { asSent, item } from './decimal.ts';
-import {
-  beats,
-  createSamples,
-  insertSample,
-  lowerBound,
-  MISSING,
-  numberCode,
-  overRangeCode,
-  readSample,
-  type Sample,
-  type Samples,
-} from './samples.ts';
-import { createSegment, forEachSegment, type Segment } from './tally.ts';
+import { addGap } from './gaps.ts';
+import { CHUNK_SAMPLES, placeLate, sealThawed } from './late.ts';
+import { type ChannelSeries, isSealed, linkAfter, pieceSamples } from './pieces.ts';
+import { createSamples, MISSING, numberCode, overRangeCode } from './samples.ts';
+import { forEachSegment, type Segment } from './tally.ts';
 
 /** Samples older than this against the newest one of the monitor are not taken in any more. */
 export const LATE_HORIZON_MS = 2 * 3_600_000;
-const CHUNK_SAMPLES = 256;
 
-/** One channel. Chunks in order of time with the times of their first and last samples; `open` follows them. */
-export type ChannelSeries = {
-  readonly name: string;
-  readonly units: string[];
-  readonly bins: Bins;
-  readonly firstAt: number[];
-  readonly lastAt: number[];
-  readonly chunks: Uint8Array[];
-  /** Never empty once there was a sample. */
-  readonly open: Samples;
-};
 export type Series = {
   readonly channels: ChannelSeries[];
   /** Measured time of the newest sample, ms; 0 before the first. */
@@ -100,55 +80,13 @@ export function findChannel(series: Series, name: string): ChannelSeries | undef
 export function seriesBytes(series: Series): number {
   const arrayBytes = 96; // a small typed array with its head, roughly
   let bytes = 64;
-  for (const { open, chunks, bins } of series.channels) {
-    bytes += 512 + open.at.length * 32;
-    for (const chunk of [...chunks, ...bins.bytes]) bytes += chunk.length + arrayBytes + 16;
+  for (const { open, chunks, bins, gapFrom } of series.channels) {
+    bytes += 512 + open.at.length * 32 + gapFrom.length * 16;
+    for (const chunk of [...chunks, ...bins.bytes]) {
+      bytes += (isSealed(chunk) ? chunk.length : chunk.at.length * 32) + arrayBytes + 16;
+    }
   }
   return bytes;
-}
-
-/** How many pieces a channel has: its chunks, and the open samples as the last one. */
-export function pieceCount(channel: ChannelSeries): number {
-  return channel.chunks.length + (channel.open.at.length > 0 ? 1 : 0);
-}
-
-/** When a piece starts, ms. */
-export function pieceFirstAt(channel: ChannelSeries, piece: number): number {
-  return item(
-    piece < channel.chunks.length ? channel.firstAt : channel.open.at,
-    piece < channel.chunks.length ? piece : 0,
-  );
-}
-
-/** When the last sample of a piece was measured, ms. */
-export function pieceLastAt(channel: ChannelSeries, piece: number): number {
-  const { open, lastAt, chunks } = channel;
-  return piece < chunks.length ? item(lastAt, piece) : item(open.at, open.at.length - 1);
-}
-
-/** The samples of a piece. */
-export function pieceSamples(channel: ChannelSeries, piece: number): Samples {
-  const bytes = channel.chunks[piece];
-  return bytes === undefined ? channel.open : openChunk(bytes, item(channel.firstAt, piece));
-}
-
-/** The segment from the last sample of a piece to the first one of the next; with none it lasts as long as it stands. */
-export function linkAfter(channel: ChannelSeries, piece: number): Segment {
-  const { chunks, open } = channel;
-  const bytes = chunks[piece];
-  const last =
-    bytes === undefined ? readSample(open, open.at.length - 1) : chunkLast(bytes, item(channel.lastAt, piece));
-  const segment = Object.assign(createSegment(), last);
-  if (bytes === undefined) {
-    segment.nextAt = Infinity;
-    return segment;
-  }
-  const following = chunks[piece + 1];
-  const next = following === undefined ? readSample(open, 0) : chunkFirst(following, item(channel.firstAt, piece + 1));
-  segment.nextAt = next.at;
-  segment.nextValue = next.value;
-  segment.nextCode = next.code;
-  return segment;
 }
 
 function addReading(series: Series, hint: number, at: number, reading: ExposureReading, stands: number): void {
@@ -188,7 +126,7 @@ function channelFor(series: Series, hint: number, name: string): ChannelSeries {
   if (likely !== undefined && likely.name === name) return likely;
   const found = findChannel(series, name);
   if (found !== undefined) return found;
-  const channel = {
+  const channel: ChannelSeries = {
     name,
     units: [],
     bins: createBins(),
@@ -196,6 +134,10 @@ function channelFor(series: Series, hint: number, name: string): ChannelSeries {
     lastAt: [],
     chunks: [],
     open: createSamples(),
+    gapFrom: [],
+    gapTo: [],
+    sealedRevision: 0,
+    openRevision: 0,
   };
   series.channels.push(channel);
   return channel;
@@ -206,32 +148,16 @@ function unitIndex(channel: ChannelSeries, unit: string): number {
   return index >= 0 ? index : channel.units.push(unit) - 1;
 }
 
-function placeLate(channel: ChannelSeries, sample: Sample): void {
-  const { open, chunks, firstAt, lastAt } = channel;
-  const wins = (challenger: Sample, holder: Sample) => beats(channel.name, channel.units, challenger, holder);
-  if (chunks.length === 0 || sample.at >= item(open.at, 0)) {
-    insertSample(open, sample, wins);
-    return;
-  }
-  const piece = Math.max(0, lowerBound(firstAt, sample.at + 1) - 1);
-  const samples = pieceSamples(channel, piece);
-  if (!insertSample(samples, sample, wins)) return;
-  const count = samples.at.length;
-  const cuts = count > CHUNK_SAMPLES ? [0, count >> 1, count] : [0, count];
-  const starts = cuts.slice(0, -1);
-  const sealed = starts.map((start, index) => sealChunk(samples, start, item(cuts, index + 1)));
-  chunks.splice(piece, 1, ...sealed);
-  firstAt.splice(piece, 1, ...starts.map((start) => item(samples.at, start)));
-  lastAt.splice(piece, 1, ...cuts.slice(1).map((end) => item(samples.at, end - 1)));
-}
-
 function sealOpen(channel: ChannelSeries): void {
   const { open } = channel;
   const count = open.at.length - 1;
+  sealThawed(channel);
   channel.chunks.push(sealChunk(open, 0, count));
   channel.firstAt.push(item(open.at, 0));
   channel.lastAt.push(item(open.at, count - 1));
   for (const list of [open.at, open.value, open.code, open.hold]) list.splice(0, count);
+  channel.sealedRevision += 1;
+  channel.openRevision += 1;
 }
 
 /**
@@ -244,8 +170,13 @@ function reduce(channel: ChannelSeries, cutoff: number): void {
   for (let piece = 1; piece < chunks.length && item(lastAt, piece) < cutoff; piece += 1) final = item(lastAt, piece);
   while (chunks.length > 1 && Math.ceil(item(firstAt, 1) / BIN_MS) * BIN_MS <= final) {
     const binning = createBinning(0, Infinity);
-    forEachSegment(pieceSamples(channel, 0), 0, binning.add);
-    binning.add(linkAfter(channel, 0));
+    const gaps = { from: channel.gapFrom, to: channel.gapTo };
+    const take = (segment: Segment) => {
+      binning.add(segment);
+      addGap(gaps, segment);
+    };
+    forEachSegment(pieceSamples(channel, 0), 0, take);
+    take(linkAfter(channel, 0));
     appendBins(channel.bins, binning.finish());
     chunks.shift();
     firstAt.shift();

@@ -31,7 +31,7 @@ export type Row = {
 export type Segment = Sample & { nextAt: number; nextValue: number; nextCode: number };
 
 /** Products and sums below this are exact in a double. */
-const EXACT_LIMIT = 2 ** 52;
+export const EXACT_LIMIT = 2 ** 52;
 
 export function createRow(unit: number): Row {
   return {

@@ -37,6 +37,14 @@ export function setDeadline(all: Deadlines, deadline: Deadline): void {
   push(all.heap, { at: deadline.at, key: deadline.key });
 }
 
+/** Moves a deadline to a later time; false where there is none of that key, or it is later already. */
+export function moveDeadline(all: Deadlines, key: string, at: PostTime): boolean {
+  const had = all.byKey.get(key);
+  if (had === undefined || at < had.at) return false;
+  had.at = at;
+  return true;
+}
+
 export function cancelDeadline(all: Deadlines, key: string): void {
   all.byKey.delete(key);
 }

@@ -12,7 +12,9 @@ import { type PostTime, SECOND } from './time.ts';
 
 export const BIN_US = 5 * SECOND;
 const BINS = 60;
-const RECENT_US = 60 * SECOND;
+/** Samples that are kept for the trend: a minute of one a second, and some; and how many there may be meanwhile. */
+const RECENT_KEPT = 70;
+const MOST_RECENT = 100;
 
 /** A reading that counts as present. */
 export function foldChannel(
@@ -76,6 +78,7 @@ function addChannel(
     unit: null,
     flag: null,
     unheard: false,
+    overRange: false,
     phases: pointsOf(state.table, name).map(() => 0),
     recentAt: [],
     recentValue: [],
@@ -96,13 +99,16 @@ function reviewOverRange(
   since: PostTime,
   late: boolean,
 ): void {
-  const base = baseOf(monitor.id, channel.channel, 'over-range');
   if (!over) {
     // Only a number shows that it is back in range; a fault or silence after it does not.
-    const alarm = channel.value === null ? undefined : listedAlarm(state, base);
+    if (!channel.overRange || channel.value === null) return;
+    channel.overRange = false;
+    const alarm = listedAlarm(state, baseOf(monitor.id, channel.channel, 'over-range'));
     if (alarm !== undefined) conditionEnded(state, changes, alarm);
     return;
   }
+  channel.overRange = true;
+  const base = baseOf(monitor.id, channel.channel, 'over-range');
   raise(state, changes, base, {
     monitor: monitor.id,
     kind: 'over-range',
@@ -126,21 +132,25 @@ function keepTrail(channel: ChannelState, at: PostTime): void {
   if (value !== null) {
     const { recentAt, recentValue } = channel;
     // The newest always stays; the one before it makes way where it is less than a second from its neighbour.
-    const before = recentAt.at(-2);
+    const { length } = recentAt;
+    const before = recentAt[length - 2];
     if (before !== undefined && at - before < 0.9 * SECOND) {
-      recentAt.pop();
-      recentValue.pop();
+      recentAt[length - 1] = at;
+      recentValue[length - 1] = value;
+    } else {
+      recentAt.push(at);
+      recentValue.push(value);
     }
-    recentAt.push(at);
-    recentValue.push(value);
-    while (recentAt.length > 70 || at - (recentAt[0] ?? at) > RECENT_US) {
-      recentAt.shift();
-      recentValue.shift();
+    // Trimmed now and then: taking the first one out of a list with each packet is what costs.
+    if (recentAt.length > MOST_RECENT) {
+      const old = recentAt.length - RECENT_KEPT;
+      recentAt.splice(0, old);
+      recentValue.splice(0, old);
     }
   }
   const start = at - (at % BIN_US);
   const { binAt, binValue } = channel;
-  const lastStart = binAt.at(-1);
+  const lastStart = binAt[binAt.length - 1];
   if (lastStart === undefined || start > lastStart) {
     binAt.push(start);
     binValue.push(value);

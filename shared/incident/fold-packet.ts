@@ -9,12 +9,15 @@ import { baseOf, raise } from './alarms.ts';
 import type { Changes } from './changes.ts';
 import { foldChannel, judgeLateReading } from './fold-channel.ts';
 import { isNewer, stampOf } from './measured-time.ts';
+import { isPastControlLine, personOf } from './people.ts';
 import { foldRelay } from './relay-clock.ts';
 import { createMonitor, type IncidentState, type MonitorState, type Stamp } from './state.ts';
 import { MILLISECOND, type PostTime, SECOND } from './time.ts';
 import { callFor, heard, hold, reviewMotion, reviewSilence, reviewWatch, staleAfterUs } from './watch.ts';
 
-const LONGEST_TRACK = 60;
+/** Places that a screen is given; a few more may stand, so that the list is not moved with each packet. */
+export const LONGEST_TRACK = 60;
+const MOST_TRACK = 90;
 
 /** Folds a packet that arrived at `state.now` from `relay`. */
 export function foldPacket(state: IncidentState, changes: Changes, relay: string, packet: StoredPacket): void {
@@ -30,7 +33,7 @@ export function foldPacket(state: IncidentState, changes: Changes, relay: string
   foldPosition(monitor, packet, stamp);
   foldReadings(state, changes, monitor, packet, stamp);
   heard(state, changes, monitor, stamp.at);
-  reviewWatch(state, changes, monitor);
+  if (isPastControlLine(personOf(state, monitor))) reviewWatch(state, changes, monitor);
 }
 
 /** The monitor of that name, made when it is heard of for the first time. */
@@ -70,11 +73,9 @@ function foldStatus(
     monitor.mode = status.mode;
     monitor.modeSince = stamp.at;
   }
-  if (
-    status.help !== undefined &&
-    (status.help || monitor.help || state.listed.has(baseOf(monitor.id, null, 'help')))
-  ) {
+  if (status.help !== undefined && (status.help || monitor.help || monitor.lateHelp)) {
     monitor.help = status.help;
+    monitor.lateHelp = false;
     hold(state, changes, baseOf(monitor.id, null, 'help'), status.help, callFor(monitor, 'help', stamp.at, false));
   }
   if (status.motion !== undefined) foldMotion(state, changes, monitor, status.motion, stamp);
@@ -98,7 +99,8 @@ function foldMotion(
     monitor.motionSince = stamp.at;
   }
   // A `down` that was learned late holds until a newer packet says otherwise: this one does.
-  if (changed || state.listed.has(baseOf(monitor.id, null, 'down'))) reviewMotion(state, changes, monitor);
+  if (changed || monitor.lateDown) reviewMotion(state, changes, monitor);
+  monitor.lateDown = false;
 }
 
 /** A call that came late sounds all the same: nobody knows that it was answered. */
@@ -110,9 +112,11 @@ function foldLateCalls(
   stamp: Stamp,
 ): void {
   if (packet.status?.motion === 'down') {
+    monitor.lateDown = true;
     raise(state, changes, baseOf(monitor.id, null, 'down'), callFor(monitor, 'down', stamp.at, true));
   }
   if (packet.status?.help === true) {
+    monitor.lateHelp = true;
     raise(state, changes, baseOf(monitor.id, null, 'help'), callFor(monitor, 'help', stamp.at, true));
   }
 }
@@ -131,7 +135,7 @@ function foldPosition(monitor: MonitorState, packet: StoredPacket, stamp: Stamp)
   monitor.positionStamp = stamp;
   if (before !== null && before.lat === position.lat && before.lon === position.lon) return;
   monitor.track.push([position.lat, position.lon]);
-  if (monitor.track.length > LONGEST_TRACK) monitor.track.shift();
+  if (monitor.track.length > MOST_TRACK) monitor.track.splice(0, monitor.track.length - LONGEST_TRACK);
 }
 
 function foldReadings(
@@ -179,7 +183,8 @@ export function numberOf(channel: string, reading: StoredReading): NumberRead | 
   )
     return null;
   const canonical = toCanonical(channel, reading.value, reading.unit);
-  return canonical === null ? null : { ...canonical, raw: reading.value, rawUnit: reading.unit };
+  if (canonical === null) return null;
+  return { value: canonical.value, unit: canonical.unit, raw: reading.value, rawUnit: reading.unit };
 }
 
 /** A packet that could not be taken still says that the monitor is alive, and stands on its row. */

@@ -98,10 +98,11 @@ function foldAt(state: IncidentState, changes: Changes, record: Exclude<JournalR
         name: record.name,
         epoch: record.epoch,
         zone: record.zone,
-        openedAt: record.at,
+        openedAt: record.openedAt ?? record.at,
         closed: false,
       };
       changes.head = true;
+      if (record.why !== undefined) notice(state, changes, record.why);
       tellBoard(state, changes, { change: 'opened', by: record.by, words: record.why ?? record.name });
       break;
     case 'carried':

@@ -39,6 +39,8 @@ export const opened = z.object({
   zone: text,
   /** Wall clock in ms since 1970 minus post time in ms, when the file was made. */
   wallOffsetMs: z.number(),
+  /** When it was opened, where the last hour before stands in the file too. */
+  openedAt: at.optional(),
   /** Who opened it; `post` when it opened by itself. */
   by: text,
   why: text.optional(),

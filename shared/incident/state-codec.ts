@@ -51,7 +51,9 @@ export function adoptState(state: IncidentState, carried: IncidentState): void {
   }
   replace(state.deadlines.byKey, carried.deadlines.byKey);
   rebuildHeap(state.deadlines);
-  state.notices = carried.notices;
+  const told = new Set(carried.notices.map((notice) => `${notice.at} ${notice.words}`));
+  const own = state.notices.filter((notice) => !told.has(`${notice.at} ${notice.words}`));
+  state.notices = [...carried.notices, ...own].sort((a, b) => a.at - b.at);
   state.refusedElsewhere = carried.refusedElsewhere;
   // A screen cannot have drawn the old file's cursors: whatever stands here it has to draw first.
   for (const alarm of state.alarms.values()) alarm.worseCursor = state.cursor;

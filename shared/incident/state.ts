@@ -44,9 +44,11 @@ export type ChannelState = {
   flag: Flag | 'not-understood' | null;
   /** Not heard since the post was down: old, however short that was. */
   unheard: boolean;
+  /** Over-range stands and no number has come since. */
+  overRange: boolean;
   /** One a set-point of this channel, in the order of the table. */
   phases: PointPhase[];
-  /** Last minute, at most one sample a second: times in µs and canonical values, oldest first. */
+  /** At least the last minute, at most one sample a second: times in µs and canonical values, oldest first. */
   recentAt: number[];
   recentValue: number[];
   /** Last five minutes in bins of five seconds: start in µs, and the value furthest from normal, or null. */
@@ -56,6 +58,8 @@ export type ChannelState = {
 
 export type MonitorState = {
   readonly id: string;
+  /** Key of the deadline that every packet moves: kept, because making it anew each time is what costs. */
+  readonly staleKey: string;
   relay: string;
   simulated: boolean;
   /** Newest thing heard of it, on the post's scale, by when it was measured. */
@@ -69,6 +73,9 @@ export type MonitorState = {
   motion: Motion | null;
   motionSince: PostTime;
   help: boolean;
+  /** A call that was learned late and that no newer packet has answered yet. */
+  lateDown: boolean;
+  lateHelp: boolean;
   mode: Mode | null;
   modeSince: PostTime;
   linkQuality: number | null;
@@ -80,7 +87,7 @@ export type MonitorState = {
   testSince: PostTime;
   position: { lat: number; lon: number; accuracy: number | null; usng: string | null } | null;
   positionStamp: Stamp | null;
-  /** Recent places, oldest first, at most 60. */
+  /** Recent places, oldest first, at least the last 60. */
   track: [number, number][];
   refused: { at: PostTime; code: string; message: string; count: number } | null;
   entrant: string | null;
@@ -198,6 +205,7 @@ export function createState(): IncidentState {
 export function createMonitor(id: string, relay: string, at: PostTime): MonitorState {
   return {
     id,
+    staleKey: `stale ${id}`,
     relay,
     simulated: false,
     heardAt: at,
@@ -210,6 +218,8 @@ export function createMonitor(id: string, relay: string, at: PostTime): MonitorS
     motion: null,
     motionSince: at,
     help: false,
+    lateDown: false,
+    lateHelp: false,
     mode: null,
     modeSince: at,
     linkQuality: null,

@@ -10,7 +10,7 @@ import { standingOf } from '../standing/standing.ts';
 import { BIN_US } from './fold-channel.ts';
 import { backgroundOf, setPointWords } from './levels.ts';
 import type { ChannelState, IncidentState, MonitorState } from './state.ts';
-import { SECOND, toIso } from './time.ts';
+import { MINUTE, SECOND, toIso } from './time.ts';
 import { compact } from './view.ts';
 import { isTesting, offByMode, staleAfterUs } from './watch.ts';
 
@@ -33,13 +33,20 @@ export function cellView(state: IncidentState, monitor: MonitorState, channel: C
     ...standing(state, monitor, channel, off),
     headroom: room === null ? null : room.left,
     ticks: room === null ? [] : [...room.ticks],
-    trend: usable && !isStale(state, monitor, channel) ? trendPerMinute(channel.recentAt, channel.recentValue) : null,
+    trend: usable && !isStale(state, monitor, channel) ? trendOf(channel) : null,
     measuredAt: toIso(channel.stamp.at, state.wallOffsetMs),
     background: above ? background : undefined,
     level: worst?.priority ?? (channel.flag === 'over-range' ? ('danger' as const) : null),
     levelWords: worst?.words,
     spark: sparkOf(channel),
   });
+}
+
+/** Over the last minute before the newest measurement. */
+function trendOf(channel: ChannelState): number | null {
+  const from = channel.stamp.at - MINUTE;
+  const first = channel.recentAt.findIndex((at) => at >= from);
+  return first < 0 ? null : trendPerMinute(channel.recentAt.slice(first), channel.recentValue.slice(first));
 }
 
 function isStale(state: IncidentState, monitor: MonitorState, channel: ChannelState): boolean {

@@ -3,6 +3,7 @@ import { pointsOf } from '../alarm/compile.ts';
 import type { AlarmView, Board, BoardHead, MonitorView } from '../protocol/board.ts';
 import { CHANNELS, isKnownChannel } from '../quantity/channels.ts';
 import { alarmStateOf } from './alarms.ts';
+import { LONGEST_TRACK } from './fold-packet.ts';
 import { setPointWords } from './levels.ts';
 import { personOf } from './people.ts';
 import type { AlarmRecord, IncidentState, JournalFacts, MonitorState } from './state.ts';
@@ -61,7 +62,7 @@ export function monitorView(state: IncidentState, monitor: MonitorState): Monito
             usng: position.usng ?? undefined,
             at: iso(positionStamp.at),
           }),
-    track: monitor.track,
+    track: monitor.track.slice(-LONGEST_TRACK),
     lastHeardAt: iso(monitor.heardAt),
     link: monitor.link,
     relay: monitor.relay,

@@ -9,7 +9,7 @@ import { channelName } from '../quantity/display.ts';
 import { baseOf, conditionEnded, gotWorse, listedAlarm, type Occasion, raise } from './alarms.ts';
 import { tellBoard } from './board-events.ts';
 import type { Changes } from './changes.ts';
-import { cancelDeadline, type Deadline, setDeadline } from './deadlines.ts';
+import { cancelDeadline, type Deadline, moveDeadline, setDeadline } from './deadlines.ts';
 import { holderOf, isPastControlLine, isWearer, personOf } from './people.ts';
 import type { IncidentState, MonitorState, PersonState } from './state.ts';
 import { MILLISECOND, type PostTime, SECOND } from './time.ts';
@@ -46,17 +46,31 @@ export function heard(state: IncidentState, changes: Changes, monitor: MonitorSt
   const advanced = measuredAt >= monitor.heardAt;
   if (advanced) monitor.heardAt = measuredAt;
   const staleAt = monitor.heardAt + staleAfterUs(monitor);
-  const lostAt = monitor.heardAt + lostAfterUs(monitor);
-  const id = monitor.id;
-  if (lostAt > state.now) setDeadline(state.deadlines, { key: `lost ${id}`, kind: 'lost', monitor: id, at: lostAt });
   if (staleAt > state.now) {
-    setDeadline(state.deadlines, { key: `stale ${id}`, kind: 'stale', monitor: id, at: staleAt });
-    if (advanced && monitor.link !== 'live') setLink(state, changes, monitor, 'live', false);
-  } else {
-    // What came is old itself: nobody knows how it is there now.
-    const link = lostAt > state.now ? 'stale' : 'lost';
-    if (monitor.link !== link) setLink(state, changes, monitor, link, false);
+    if (!moveDeadline(state.deadlines, monitor.staleKey, staleAt))
+      setDeadline(state.deadlines, { key: monitor.staleKey, kind: 'stale', monitor: monitor.id, at: staleAt });
+    if (monitor.link === 'live' || !advanced) return;
+    cancelDeadline(state.deadlines, lostKey(monitor));
+    setLink(state, changes, monitor, 'live', false);
+    return;
   }
+  // What came is old itself: nobody knows how it is there now.
+  const lostAt = monitor.heardAt + lostAfterUs(monitor);
+  cancelDeadline(state.deadlines, monitor.staleKey);
+  const link = lostAt > state.now ? 'stale' : 'lost';
+  if (link === 'stale') awaitLoss(state, monitor);
+  if (monitor.link !== link) setLink(state, changes, monitor, link, false);
+}
+
+function lostKey(monitor: MonitorState): string {
+  return `lost ${monitor.id}`;
+}
+
+/** From stale on it is a matter of time; a monitor that is heard needs no such deadline. */
+function awaitLoss(state: IncidentState, monitor: MonitorState): void {
+  const at = monitor.heardAt + lostAfterUs(monitor);
+  cancelDeadline(state.deadlines, lostKey(monitor));
+  setDeadline(state.deadlines, { key: lostKey(monitor), kind: 'lost', monitor: monitor.id, at });
 }
 
 /** A silence deadline came up. */
@@ -67,7 +81,10 @@ export function silenceGrew(
   to: 'stale' | 'lost',
   whileDown: boolean,
 ): void {
-  if (to === 'stale' && monitor.link === 'lost') return;
+  if (to === 'stale') {
+    if (monitor.link === 'lost') return;
+    awaitLoss(state, monitor);
+  }
   setLink(state, changes, monitor, to, whileDown);
 }
 

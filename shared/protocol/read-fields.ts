@@ -121,8 +121,22 @@ function readNumber(raw: unknown, field: z.ZodType, path: string, expected: stri
 }
 
 function takeField(into: object, name: string, field: Field, path: string, value: unknown, notes: Notes): void {
-  if (value !== undefined && field.schema.safeParse(value).success) Object.assign(into, { [name]: value });
+  if (isGood(field, value)) Reflect.set(into, name, value);
   else setAside(notes, path, value, field.expected);
+}
+
+/** Values that a field was found to allow: monitors send the same few again and again. */
+const good = new WeakMap<z.ZodType, Set<unknown>>();
+const MOST_GOOD = 256;
+
+function isGood(field: Field, value: unknown): boolean {
+  if (value === undefined) return false;
+  const known = good.get(field.schema);
+  if (known?.has(value) === true) return true;
+  if (!field.schema.safeParse(value).success) return false;
+  if (known === undefined) good.set(field.schema, new Set([value]));
+  else if (known.size < MOST_GOOD) known.add(value);
+  return true;
 }
 
 function notAnObject(notes: Notes, path: string, raw: unknown): undefined {

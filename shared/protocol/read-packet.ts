@@ -5,7 +5,6 @@
  */
 import { isWild, parseInstant } from './instants.ts';
 import type { Rejection, Warning, WarningCode } from './packet.ts';
-import * as schema from './packet.ts';
 import { readPosition, readStatus, readWeather } from './read-fields.ts';
 import { readReadings } from './read-readings.ts';
 import type { StoredPacket } from './stored-packet.ts';
@@ -28,7 +27,15 @@ const TOO_DEEP = '(nested too deep to be kept)';
 
 /** Text of what was sent, cut at 200 characters. */
 export function rawText(value: unknown): string {
-  const text = typeof value === 'number' ? String(value) : (jsonText(value) ?? TOO_DEEP);
+  return cut(typeof value === 'number' ? String(value) : (jsonText(value) ?? TOO_DEEP));
+}
+
+/** A value and its unit as people write them: "12 %", cut at 200 characters. */
+export function rawPair(value: number, unit: unknown): string {
+  return cut(`${value} ${typeof unit === 'string' ? unit : rawText(unit)}`);
+}
+
+function cut(text: string): string {
   return text.length > RAW_LIMIT ? `${text.slice(0, RAW_LIMIT - 1)}…` : text;
 }
 
@@ -130,9 +137,9 @@ function readBody(
     }
   }
   warnOfWildClock(packet, notes, postWallMs);
-  if (notes.aside.length > 0) packet.aside = notes.aside;
   const extra = extraText(notes);
   if (extra !== undefined) packet.extra = extra;
+  if (notes.aside.length > 0) packet.aside = notes.aside;
   return packet;
 }
 
@@ -163,8 +170,12 @@ function warnOfWildClock(packet: { measuredAt?: number; sentAt?: number }, notes
   }
 }
 
+// biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is refused
+const USABLE = /^[^\u0000-\u001f\u007f]{1,64}$/;
+
+/** The same as the schema's short text, in one step: it is asked twice a packet. */
 function usableText(value: unknown): value is string {
-  return schema.monitorId.safeParse(value).success;
+  return typeof value === 'string' && USABLE.test(value);
 }
 
 function refuse(path: string, message: string, monitor: string | undefined): ReadResult {

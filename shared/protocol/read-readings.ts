@@ -3,7 +3,7 @@
 import { toCanonical } from '../quantity/canonical.ts';
 import { CHANNELS, isKnownChannel, isUnit, UNITS } from '../quantity/channels.ts';
 import { type Flag, flag as flagSchema, type WarningCode } from './packet.ts';
-import { isObject, keepExtra, type Notes, rawText, setAside } from './read-packet.ts';
+import { isObject, keepExtra, type Notes, rawPair, rawText, setAside } from './read-packet.ts';
 import type { StoredReading } from './stored-packet.ts';
 
 const CHANNEL_KEY = /^[a-z0-9-]{1,32}$/;
@@ -44,7 +44,7 @@ function readOne(channel: string, path: string, raw: unknown, notes: Notes): Sto
       notes,
       bare ? 'unit-missing' : 'value-invalid',
       path,
-      raw,
+      rawText(raw),
       bare
         ? 'a value with its unit, like { "value": 20.9, "unit": "%vol" }; a bare number has no unit'
         : 'an object with value and unit, or a flag',
@@ -60,19 +60,19 @@ function readOne(channel: string, path: string, raw: unknown, notes: Notes): Sto
       notes,
       'value-invalid',
       `${path}.value`,
-      raw.value ?? null,
+      'null',
       'a finite number, or a flag that says why there is none',
     );
   }
   if (typeof raw.value !== 'number' || !Number.isFinite(raw.value)) {
-    return asideReading(notes, 'value-invalid', `${path}.value`, raw.value, 'a finite JSON number, not text');
+    return asideReading(notes, 'value-invalid', `${path}.value`, rawText(raw.value), 'a finite JSON number, not text');
   }
   if (raw.unit === undefined || raw.unit === null) {
     return asideReading(
       notes,
       'unit-missing',
       `${path}.unit`,
-      raw.value,
+      rawText(raw.value),
       `a unit beside the value: ${unitsFor(channel)}`,
     );
   }
@@ -82,12 +82,12 @@ function readOne(channel: string, path: string, raw: unknown, notes: Notes): Sto
       notes,
       'unit-unknown',
       `${path}.unit`,
-      `${raw.value} ${rawText(raw.unit)}`,
+      rawPair(raw.value, raw.unit),
       `a unit of this channel: ${unitsFor(channel)}`,
     );
   }
   if (!Number.isFinite(canonical)) {
-    const sent = `${raw.value} ${raw.unit}`;
+    const sent = rawPair(raw.value, raw.unit);
     return asideReading(notes, 'value-invalid', `${path}.value`, sent, 'a number that is finite in every unit');
   }
   return { value: raw.value, unit: raw.unit };
@@ -118,21 +118,25 @@ function flaggedReading(
   notes: Notes,
 ): StoredReading {
   const { value, unit } = raw;
-  if (value === undefined || value === null) return { flag };
+  if (value === undefined || value === null) {
+    const known = unit === undefined || unit === null || (typeof unit === 'string' && isUnit(unit));
+    if (!known) setAside(notes, `${path}.unit`, unit, `one of ${UNITS.join(', ')}`);
+    return { flag };
+  }
   const canonical = typeof value === 'number' && Number.isFinite(value) ? canonicalOf(channel, value, unit) : null;
   if (typeof value === 'number' && canonical !== null && Number.isFinite(canonical)) {
     if (typeof unit === 'string' && isUnit(unit)) return { value, unit, flag };
   }
-  const sent = unit === undefined || typeof value !== 'number' ? value : `${value} ${rawText(unit)}`;
+  const sent = unit === undefined || typeof value !== 'number' ? rawText(value) : rawPair(value, unit);
   const code =
     typeof value !== 'number' || canonical !== null ? 'value-invalid' : unit == null ? 'unit-missing' : 'unit-unknown';
   const expected = `beside a flag no value, or one with a unit of this channel: ${unitsFor(channel)}`;
   return { flag, ...asideReading(notes, code, `${path}.value`, sent, expected) };
 }
 
-function asideReading(notes: Notes, code: WarningCode, path: string, raw: unknown, expected: string): StoredReading {
+function asideReading(notes: Notes, code: WarningCode, path: string, raw: string, expected: string): StoredReading {
   notes.warnings.push({ code, path, message: `${path}: expected ${expected}; this reading was set aside` });
-  return { aside: { code, raw: rawText(raw) } };
+  return { aside: { code, raw } };
 }
 
 function unitsFor(channel: string): string {

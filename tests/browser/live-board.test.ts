@@ -2,7 +2,7 @@
 import { beforeAll, expect, test } from 'vitest';
 import { type RunningPost, runServer } from '../support/run-server.ts';
 import { CLEAN, postPackets, sample } from '../support/sample-packets.ts';
-import { sees, useBrowser } from './support/browser.ts';
+import { readable, sees, useBrowser } from './support/browser.ts';
 
 const browser = useBrowser();
 let post: RunningPost;
@@ -23,8 +23,8 @@ test('the board shows a packet as it comes, and the call sign as soon as it is g
   const row = page.locator('tr.row').filter({ hasText: 'M-07' });
   await row.waitFor();
   const cell = row.locator('td.cell').nth(2);
-  expect(await cell.innerText()).toMatch(/^12\s*ppm/);
-  expect(await row.innerText()).toContain('nobody given');
+  expect(await readable(cell)).toMatch(/^12\s*ppm/);
+  expect(await readable(row)).toContain('nobody given');
 
   const officer = await post.staff('officer');
   await officer.send('POST', '/api/v1/commands', {
@@ -70,15 +70,25 @@ test('the map has a marker with its label, and a list that says the same', async
 test("a monitor's page has its readings, its packets and its charts in words", async () => {
   const page = await browser.open(post, { as: 'viewer', path: '/monitor/M-31' });
   await sees(page, '.monitor-page', 'No monitor M-31 has been heard');
-  for (const seq of [1, 2, 3]) await postPackets(post, token, sample('M-31', seq, with_({ h2s: { value: seq, unit: 'ppm' } })));
+  for (const seq of [1, 2, 3])
+    await postPackets(post, token, sample('M-31', seq, with_({ h2s: { value: seq, unit: 'ppm' } })));
 
   const channel = page.getByRole('region', { name: 'hydrogen sulfide' });
   await channel.filter({ hasText: /3\.0\s*ppm/ }).waitFor();
-  await channel.locator('.channel-summary').filter({ hasText: /least 1\.0 at [\d:]+.*greatest 3\.0/s }).waitFor();
+  await channel
+    .locator('.channel-summary')
+    .filter({ hasText: /least 1\.0 at [\d:]+.*greatest 3\.0/s })
+    .waitFor();
   const packets = page.locator('table.monitor-packets tbody tr');
-  await packets.filter({ hasText: 'b1, 3' }).filter({ hasText: /h2s 3 ppm/ }).waitFor();
+  await packets
+    .filter({ hasText: 'b1, 3' })
+    .filter({ hasText: /h2s 3 ppm/ })
+    .waitFor();
 
   await postPackets(post, token, sample('M-31', 4, with_({ h2s: { value: 4, unit: 'ppm' } })));
   await channel.filter({ hasText: /4\.0\s*ppm/ }).waitFor();
-  await channel.locator('.channel-summary').filter({ hasText: /greatest 4\.0/ }).waitFor();
+  await channel
+    .locator('.channel-summary')
+    .filter({ hasText: /greatest 4\.0/ })
+    .waitFor();
 });

@@ -191,7 +191,13 @@ describe('acknowledging what the screen had drawn', () => {
   test('a decision is in the event', () => {
     const run = inCaution();
     const { id, occurrence } = run.need('co-35');
-    const act = { type: 'acknowledge', alarm: id, occurrence, seenCursor: run.state.cursor, decision: 'go on' } as const;
+    const act = {
+      type: 'acknowledge',
+      alarm: id,
+      occurrence,
+      seenCursor: run.state.cursor,
+      decision: 'go on',
+    } as const;
     run.command(2, act);
     expect(alarmEvents(run.events).at(-1)).toMatchObject({ by: 'safety', decision: 'go on' });
   });
@@ -256,7 +262,12 @@ describe('how bad it was', () => {
     run.every(2, 9, { readings: lel(0) });
     run.read(10, lel(11));
     run.read(11, lel(20));
-    expect(told(alarmEvents(run.events))).toEqual(['1 raised lel-10', '7 returned lel-10', '10 again lel-10', '11 worse lel-10']);
+    expect(told(alarmEvents(run.events))).toEqual([
+      '1 raised lel-10',
+      '7 returned lel-10',
+      '10 again lel-10',
+      '11 worse lel-10',
+    ]);
     expect(run.need('lel-10')).toMatchObject({ worst: 24, words: 'combustible 20 %LEL' });
   });
   test('under-range oxygen is worse than any number, and the number after it is no worse', () => {

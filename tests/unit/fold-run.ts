@@ -104,7 +104,12 @@ export function createRun(setPoints: SetPointTable = DEFAULT_TABLE) {
       return run.command(seconds, { type: 'entry', entrant, zone });
     },
     gap(from: number, to: number) {
-      return put(to, { kind: 'gap', from: START_US + Math.round(from * 1e6), cause: 'restart', judgedBy: 'wall-clock' });
+      return put(to, {
+        kind: 'gap',
+        from: START_US + Math.round(from * 1e6),
+        cause: 'restart',
+        judgedBy: 'wall-clock',
+      });
     },
     advance(seconds: number): FoldEvent[] {
       const changes = advance(state, START_US + Math.round(seconds * 1e6), createChanges());

@@ -55,7 +55,15 @@ describe('silence', () => {
     const run = createRun();
     run.packet(1);
     for (let at = 9; at < 60; at += 8) {
-      run.put(at, { kind: 'refused', relay: 'relay-1', monitor: 'M-1', code: 'conflict', path: '', message: 'x', raw: '' });
+      run.put(at, {
+        kind: 'refused',
+        relay: 'relay-1',
+        monitor: 'M-1',
+        code: 'conflict',
+        path: '',
+        message: 'x',
+        raw: '',
+      });
     }
     expect(run.view()).toMatchObject({ link: 'live', refused: { code: 'conflict', count: 7 } });
     run.advance(800);

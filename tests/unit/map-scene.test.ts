@@ -68,6 +68,19 @@ describe('mark of a monitor', () => {
     expect(mark.silence).toEqual({ short: '48 s old', words: 'danger when last heard, 48 s ago; unknown now' });
   });
 
+  it('never loses an alarm, whatever the alarm leaves out', () => {
+    expect(mapMark(monitor(), [alarm()], NOW)).toMatchObject({ priority: 'danger', worst: 'oxygen 18.9 %vol' });
+    const gone = alarm({ sensor: 'h2s', words: 'hydrogen sulfide 60 ppm' });
+    expect(mapMark(monitor(), [gone], NOW)).toMatchObject({ priority: 'danger', worst: 'hydrogen sulfide 60 ppm' });
+    const worse = monitor({ readings: { co: cell(240, 'ppm', { level: 'danger' }) } });
+    expect(mapMark(worse, [alarm({ kind: 'silent', priority: 'caution' })], NOW).priority).toBe('danger');
+  });
+
+  it('says that an alarm waits although its reading is back', () => {
+    const back = alarm({ sensor: 'o2', state: 'returned-unacknowledged' });
+    expect(mapMark(monitor(), [back], NOW)).toMatchObject({ priority: 'danger', worstShort: '20.9 %vol, unanswered' });
+  });
+
   it('does not take a missing number for the worst reading, nor for a nought', () => {
     const view = monitor({
       readings: {

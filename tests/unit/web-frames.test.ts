@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { liveFrame } from '../../shared/protocol/frames.ts';
 import { readFrame } from '../../web/feed/read-frame.ts';
 import { nextWaitMs } from '../../web/feed/retry.ts';
-import { alarm, cell, delta, snapshot, view } from './web-fixtures.ts';
+import { alarm, cell, delta, head, snapshot, view } from './web-fixtures.ts';
 
 const read = (frame: unknown) => readFrame(JSON.stringify(frame));
 
@@ -36,6 +37,36 @@ describe('reading frames', () => {
     ['a snapshot with a bad row', JSON.stringify(snapshot([view('M', { link: 'fine' as never })]))],
   ])('refuses %s', (_name, text) => {
     expect(readFrame(text).ok).toBe(false);
+  });
+});
+
+describe('the quick check of a delta', () => {
+  /** Copies of `value` with one key left out somewhere. */
+  function* withoutOne(value: unknown): Generator<unknown> {
+    if (Array.isArray(value)) {
+      for (const [i, item] of value.entries()) for (const less of withoutOne(item)) yield value.with(i, less);
+    } else if (typeof value === 'object' && value !== null) {
+      for (const [key, item] of Object.entries(value)) {
+        yield Object.fromEntries(Object.entries(value).filter(([other]) => other !== key));
+        for (const less of withoutOne(item)) yield { ...value, [key]: less };
+      }
+    }
+  }
+
+  it('takes whatever the schema takes, with any one part left out', () => {
+    const full = delta(3, {
+      monitors: [view('M-01', { readings: { o2: cell({ spark: [[0, 20.9]] }) }, track: [[44, -98]] })],
+      alarms: [alarm('a')],
+      ended: ['b'],
+      head: head(),
+    });
+    let taken = 0;
+    for (const less of withoutOne(full)) {
+      if (!liveFrame.safeParse(less).success) continue;
+      taken += 1;
+      expect(read(less).ok, JSON.stringify(less)).toBe(true);
+    }
+    expect(taken).toBeGreaterThan(2);
   });
 });
 

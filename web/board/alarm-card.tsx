@@ -2,6 +2,7 @@ import type { AlarmView } from '../../shared/protocol/board.ts';
 import { isWaiting } from '../feed/alarm-order.ts';
 import type { Store } from '../feed/store.ts';
 import { Age } from '../words/age.tsx';
+import { alarmSays } from '../words/alarm-words.ts';
 import { PRIORITY_WORD, Shape } from '../words/shapes.tsx';
 import { clockTime, shortTime } from '../words/times.ts';
 import { Acknowledge } from './acknowledge.tsx';
@@ -33,7 +34,7 @@ export function AlarmCard({ store, alarm, ended, zone, acts, reviewed, covered }
   return (
     <article
       class={classes.filter((name) => name !== '').join(' ')}
-      aria-label={`${alarm.priority}: ${alarm.words}`}
+      aria-label={`${alarm.priority}: ${alarmSays(alarm, covered)}`}
       tabIndex={-1}
     >
       <p class="alarm-line">
@@ -49,7 +50,7 @@ export function AlarmCard({ store, alarm, ended, zone, acts, reviewed, covered }
       <div class="alarm-main">
         <h3 class="alarm-words">
           {sayWho(alarm)}
-          {alarm.words}
+          {alarmSays(alarm, covered)}
         </h3>
         {covered && <p class="note">as last told; nothing newer is known</p>}
         {alarm.late && (

@@ -7,6 +7,8 @@ import { cellWords } from './cell-words.ts';
 import { Headroom } from './headroom.tsx';
 import { Spark } from './spark.tsx';
 
+const SHORTEST_TRACE_S = 45;
+
 type Props = { store: Store; column: ColumnFacts; cell: Cell | undefined; link: Link; covered: boolean };
 
 /** One reading of the worksheet. */
@@ -40,7 +42,7 @@ export function CellView({ store, column, cell, link, covered }: Props) {
         <div class="top">
           <span class={`value ${sizeClass(words.main)}`}>{words.main}</span>
           {words.unit && <span class="unit">{words.unit}</span>}
-          {column.quietSpan !== null && cell.spark && cell.spark.length > 1 && tells(cell) && (
+          {column.quietSpan !== null && cell.spark && isLongEnough(cell.spark) && tells(cell) && (
             <Spark points={cell.spark} quietSpan={canonicalSpan(column)} />
           )}
         </div>
@@ -74,6 +76,11 @@ export function CellView({ store, column, cell, link, covered }: Props) {
       </div>
     </td>
   );
+}
+
+/** The few seconds after a first packet would be a speck that reads as a dash. */
+function isLongEnough(points: NonNullable<Cell['spark']>): boolean {
+  return (points[0]?.[0] ?? 0) >= SHORTEST_TRACE_S;
 }
 
 /** A trace helps beside a number, or on the way out of the range; beside "off" or "fault" it would look like news. */

@@ -53,11 +53,16 @@ function rawText(cell: Cell): string {
   return cell.raw.unit === undefined ? `${cell.raw.value}, no unit` : `${cell.raw.value} ${cell.raw.unit}`;
 }
 
+/** Two figures of a rate above 100: its further ones tell nothing. */
+function rounded(rate: number): number {
+  return rate < 100 ? rate : Number(rate.toPrecision(2));
+}
+
 /** A trend is worth words when it is steep for its channel, or at all while the value is at a level. */
 function trendWords(column: ColumnFacts, cell: Cell): CellWords['trend'] {
   if (cell.trend === null || cell.unit === null || column.trendFrom === null) return null;
   const rate = inColumnUnit(column.channel, cell.trend, cell.unit).value;
   const from = cell.level === null ? column.trendFrom : column.trendFrom / 2;
   if (Math.abs(rate) < from) return null;
-  return { up: rate > 0, words: `${figures(Math.abs(rate), column.decimals)} a min` };
+  return { up: rate > 0, words: `${figures(rounded(Math.abs(rate)), column.decimals)} a min` };
 }

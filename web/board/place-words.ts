@@ -1,9 +1,16 @@
-/** A position as it is read aloud over the radio: the grid in groups where there is one. */
+import { toUsngSpoken } from '../../shared/map/usng.ts';
+
+/**
+ * A position as it is read aloud over the radio, to 10 m. All of an incident lies in one grid zone, so its number and
+ * band are left out, as the standard allows among people who know where they are; the monitor's own page has all.
+ */
 export function placeWords(position: {
   readonly lat: number;
   readonly lon: number;
   readonly usng?: string | undefined;
 }): string {
+  const grid = toUsngSpoken(position.lat, position.lon, 4);
+  if (grid !== null) return grid.slice(grid.indexOf(' ') + 1);
   if (position.usng) return groupedGrid(position.usng);
   return `${position.lat.toFixed(4)}, ${position.lon.toFixed(4)}`;
 }

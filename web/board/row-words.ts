@@ -26,12 +26,12 @@ export function lastKnownWords(view: MonitorView, alarms: readonly AlarmView[]):
   return 'no alarm when last heard';
 }
 
-/** Gas channels of the table that a radiation-only monitor leaves without numbers, so that one sentence can cover them. */
+/** Gas columns side by side that a radiation-only monitor leaves without numbers, so that one sentence can cover them. */
 export function coveredByMode(view: MonitorView, columns: readonly string[]): readonly string[] {
   if (view.status.mode !== 'radiation-only') return [];
-  const gas = columns.filter((channel) => channel !== 'gamma');
   const run: string[] = [];
-  for (const channel of gas) {
+  for (const channel of columns) {
+    if (channel === 'gamma') break;
     const reading: Cell | undefined = view.readings[channel];
     if (reading !== undefined && reading.flag !== 'off') break;
     run.push(channel);

@@ -1,4 +1,4 @@
-import { useComputed } from '@preact/signals';
+import { untracked, useComputed } from '@preact/signals';
 import { isCovered } from '../feed/covered.ts';
 import type { Store } from '../feed/store.ts';
 import { Shape } from '../words/shapes.tsx';
@@ -13,7 +13,8 @@ export function SummaryLine({ store }: { store: Store }) {
     const head = store.head.value;
     if (!head) return { items: [], standing: [] };
     const now = store.nowMs.value;
-    const views = store.ids.value.flatMap((id) => store.monitor(id).value ?? []);
+    // Once a second is enough: what cannot wait that long is an alarm.
+    const views = untracked(() => store.ids.value.flatMap((id) => store.monitor(id).value ?? []));
     const relay = relayItem(head, now);
     return {
       items: [waitingItem(store.alarms.value, now), motionItem(views, store.alarms.value, now), silentItem(views, now)],

@@ -29,9 +29,17 @@ export function Where({ store, view, link, zone, covered, skipMode }: Props) {
   const silent = view.zone === 'hot' ? 'danger' : 'caution';
   return (
     <td class="where">
-      <p class="zone">{view.zone ? `${view.zone} zone` : 'zone not told'}</p>
+      <p class="zone">
+        <span>{view.zone ? `${view.zone} zone` : 'zone not told'}</span>
+        {link !== 'lost' && (
+          <span class={link === 'stale' ? 'heard late' : 'heard'}>
+            <span class="unseen">, heard </span>
+            <Age store={store} at={view.lastHeardAt} /> ago
+          </span>
+        )}
+      </p>
       {place && <p class="note place">{place}</p>}
-      {link === 'lost' ? (
+      {link === 'lost' && (
         <p class={`note silent ${silent}`}>
           <Shape of={silent} />
           <b>
@@ -39,10 +47,6 @@ export function Where({ store, view, link, zone, covered, skipMode }: Props) {
           </b>
           <br />
           {lastKnown}, <Age store={store} at={view.lastHeardAt} /> ago; unknown now
-        </p>
-      ) : (
-        <p class={link === 'stale' ? 'note late' : 'note'}>
-          heard <Age store={store} at={view.lastHeardAt} /> ago
         </p>
       )}
       {battery !== undefined && battery <= LOW_BATTERY && <p class="note mend">battery {battery} %</p>}

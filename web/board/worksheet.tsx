@@ -1,5 +1,5 @@
 /** The table: a row a monitor, grouped by team, and still while somebody points at it. */
-import { useComputed, useSignal } from '@preact/signals';
+import { untracked, useComputed, useSignal } from '@preact/signals';
 import { useRef } from 'preact/hooks';
 import type { MonitorView } from '../../shared/protocol/board.ts';
 import { isCovered } from '../feed/covered.ts';
@@ -44,7 +44,7 @@ export function Worksheet({ store, zone, links }: Props) {
                   {column.name}
                 </th>
               ))}
-              <th scope="col">where</th>
+              <th scope="col">where, last heard</th>
             </tr>
           </thead>
           {groups.map((group) => (
@@ -114,8 +114,18 @@ function useGroups(store: Store, held: { readonly value: boolean }) {
   const last = useRef<readonly Group[]>([]);
   const sorted = useSignal(0);
   const wantedBefore = useRef<readonly Group[]>([]);
+  // Sorting two hundred rows at every packet would be the dearest thing on the page: only who they are counts.
+  const places = useComputed(() =>
+    allViews(store)
+      .map(({ id, role, team, entrant }) => `${id}\t${role}\t${team}\t${entrant}`)
+      .join('\n'),
+  );
   const wanted = useComputed(() => {
-    const next = arrange(allViews(store), store.alarms.value);
+    void places.value;
+    const next = arrange(
+      untracked(() => allViews(store)),
+      store.alarms.value,
+    );
     if (!sameGroups(next, wantedBefore.current)) wantedBefore.current = next;
     return wantedBefore.current;
   });

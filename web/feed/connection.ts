@@ -8,6 +8,8 @@ import type { Store } from './store.ts';
 
 /** A socket that says nothing for this long is dropped and opened anew: half-open connections never end by themselves. */
 const GIVE_UP_MS = 6000;
+/** A connection that held this long was a good one; one that fails again at once must not be tried at full speed. */
+const STEADY_MS = 5000;
 /** Stands in for jitter where crypto is all the randomness there is. */
 function randomShare(): number {
   return (crypto.getRandomValues(new Uint32Array(1))[0] ?? 0) / 2 ** 32;
@@ -36,6 +38,7 @@ export function connect(store: Store, onFailed: () => Promise<boolean>): Connect
     const mine = new WebSocket(`${scheme}://${location.host}/api/v1/live${query}`);
     socket = mine;
     heardAt = performance.now();
+    const openedAt = heardAt;
     let opened = false;
     mine.onopen = () => {
       opened = true;
@@ -50,9 +53,9 @@ export function connect(store: Store, onFailed: () => Promise<boolean>): Connect
         mine.close();
         return;
       }
-      tries = 0;
       fresh = false;
       heardAt = performance.now();
+      if (heardAt - openedAt > STEADY_MS) tries = 0;
       store.apply(read.frame);
     };
     mine.onclose = () => {

@@ -49,7 +49,7 @@ function isMonitor(value: unknown): boolean {
     Object.values(value.readings).every(isCell) &&
     isFields(value.status) &&
     isArrayOf(value.notWatched, isText) &&
-    Array.isArray(value.track) &&
+    isAbsentOr(value.track, Array.isArray) &&
     isText(value.lastHeardAt) &&
     LINKS.has(value.link)
   );

@@ -1,7 +1,8 @@
 import type { MonitorView } from '../../shared/protocol/board.ts';
 
 /**
- * A view with the traces of the one before it where it brings none: they are sent anew every few seconds alone.
+ * A view with the traces and the track of the one before it where it brings none: they are sent anew every few
+ * seconds alone.
  * Nothing else is ever carried over, least of all a value.
  */
 export function withTraces(view: MonitorView, before: MonitorView | undefined): MonitorView {
@@ -13,5 +14,6 @@ export function withTraces(view: MonitorView, before: MonitorView | undefined): 
     readings ??= { ...view.readings };
     readings[channel] = { ...cell, spark };
   }
-  return readings ? { ...view, readings } : view;
+  const track = view.track ?? before.track;
+  return { ...view, ...(readings ? { readings } : {}), ...(track ? { track } : {}) };
 }

@@ -178,8 +178,7 @@ function labelsOf(context: CanvasRenderingContext2D, mark: MapMark, brief: boole
   const old = mark.silence?.short ?? mark.place?.age ?? null;
   const lines = [mark.name];
   if (!brief) {
-    if (mark.priority !== null || old === null)
-      lines.push(mark.doubt === '' ? mark.worstShort : `${mark.worstShort} ?`);
+    if (mark.priority !== null || old === null) lines.push(mark.worstShort);
   }
   if (old !== null) lines.push(old);
   const whole = measured(context, lines);

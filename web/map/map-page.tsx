@@ -157,7 +157,7 @@ function Readout({ readout }: { readout: MapReadout }) {
         <span class="soft">grid</span> {gridStepM === null ? 'too wide to draw' : `${metres(gridStepM)}, USNG, WGS 84`}
       </p>
       <p>
-        <span class="soft">wind</span> not reported
+        <span class="soft">wind</span> not on this map yet
       </p>
       {outside > 0 && (
         <p>

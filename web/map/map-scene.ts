@@ -92,17 +92,12 @@ type Worst = { priority: Priority | null; words: string; short: string; doubt: s
 
 function worstWords(view: MonitorView, alarms: readonly AlarmView[]): Worst {
   const alarm = alarms.find((one) => one.state !== 'normal');
-  if (alarm && alarm.kind !== 'level' && alarm.kind !== 'over-range') {
-    const words = KIND_WORDS[alarm.kind];
-    return { priority: alarm.priority, words, short: words, doubt: '' };
-  }
-  if (alarm?.sensor !== undefined) {
-    const cell = view.readings[alarm.sensor];
-    if (cell) return cellWords(alarm.sensor, cell, alarm.priority);
-    return { priority: alarm.priority, words: alarm.words, short: alarm.words, doubt: '' };
-  }
   const [channel, cell] = closest(view.readings) ?? [];
-  if (channel !== undefined && cell?.level != null) return cellWords(channel, cell, cell.level);
+  // A reading can be past a level before its alarm is here: the worse of the two is shown.
+  if (channel !== undefined && cell?.level != null) {
+    if (!alarm || LEVEL_RANK[cell.level] < LEVEL_RANK[alarm.priority]) return cellWords(channel, cell, cell.level);
+  }
+  if (alarm) return alarmWords(view, alarm);
   const unwatched = view.notWatched[0];
   if (unwatched !== undefined) return { priority: null, words: unwatched, short: unwatched, doubt: '' };
   if (channel === undefined || !cell) {
@@ -111,12 +106,29 @@ function worstWords(view: MonitorView, alarms: readonly AlarmView[]): Worst {
   return cellWords(channel, cell, null);
 }
 
+/** The reading that an alarm is about, as it is now; the alarm's own words where there is none. */
+function alarmWords(view: MonitorView, alarm: AlarmView): Worst {
+  const { priority } = alarm;
+  const said = (words: string) => ({ priority, words, short: words, doubt: '' });
+  if (alarm.kind !== 'level' && alarm.kind !== 'over-range') return said(KIND_WORDS[alarm.kind]);
+  const cell = alarm.sensor === undefined ? undefined : view.readings[alarm.sensor];
+  if (alarm.sensor === undefined || !cell) return said(alarm.words);
+  const now = cellWords(alarm.sensor, cell, priority);
+  const stands = alarm.state === 'unacknowledged' || alarm.state === 'acknowledged';
+  if (stands || cell.level !== null) return now;
+  // Back within the level: without a word, an ordinary number beside the sign of danger would look like a mistake.
+  const rest = alarm.state.startsWith('latched') ? 'held until reset' : 'unanswered';
+  return { ...now, words: `${alarm.words}; now ${now.short}, ${rest}`, short: `${now.short}, ${rest}` };
+}
+
 function cellWords(channel: string, cell: Cell, priority: Priority | null): Worst {
   const reading = readingWords(channel, cell);
   const words = `${columnFacts(channel).name} ${reading}`;
   const doubt = cell.standing === 'good' ? '' : cell.reasons.map((reason) => reason.words).join('; ');
   const name = ON_LABEL[channel] ?? columnFacts(channel).name;
-  const short = cell.value === null ? words : `${name} ${reading}`.trim();
+  // Where there is no number, the words for that are the doubt already.
+  const number = `${name} ${reading}${doubt === '' ? '' : ', doubtful'}`.trim();
+  const short = cell.value === null ? words : number;
   return { priority, words, short, doubt };
 }
 

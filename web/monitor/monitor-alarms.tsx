@@ -1,10 +1,13 @@
 /** The alarms of one monitor, each with its level, where that comes from, and what has been answered. */
 import type { AlarmView } from '../../shared/protocol/board.ts';
+import { alarmSays } from '../words/alarm-words.ts';
 import { PRIORITY_WORD, Shape } from '../words/shapes.tsx';
 import { clockTime } from '../words/times.ts';
 import { alarmStateWords } from './alarm-words.ts';
 
-export function MonitorAlarms({ alarms, zone }: { alarms: readonly AlarmView[]; zone: string }) {
+type Props = { readonly alarms: readonly AlarmView[]; readonly zone: string; readonly covered: boolean };
+
+export function MonitorAlarms({ alarms, zone, covered }: Props) {
   if (alarms.length === 0) return <p>No alarm stands at this monitor.</p>;
   return (
     <ul class="monitor-alarms">
@@ -17,7 +20,7 @@ export function MonitorAlarms({ alarms, zone }: { alarms: readonly AlarmView[]; 
             {alarm.late && ', learned late'}
             {alarm.whileDown && ', while the post was down'}
           </p>
-          <p class="monitor-alarm-words">{alarm.words}</p>
+          <p class="monitor-alarm-words">{alarmSays(alarm, covered)}</p>
           <p>{alarmStateWords(alarm, zone)}</p>
           <p>to do, by your procedure: {alarm.action}</p>
           {alarm.decision && <p>decision: {alarm.decision}</p>}

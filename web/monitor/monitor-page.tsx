@@ -45,17 +45,17 @@ export function MonitorPage({ store, id }: { store: Store; id: string }) {
   return (
     <main class="monitor-page">
       <Head store={store} view={view} />
+      <Channels key={id} store={store} view={view} zone={zone} />
       <div class="monitor-side">
         <section aria-label="Alarms">
           <h2>Alarms{covered && <span>, as last known</span>}</h2>
-          <MonitorAlarms alarms={alarms} zone={zone} />
+          <MonitorAlarms alarms={alarms} zone={zone} covered={covered} />
         </section>
         <section aria-label="Instrument" class={old ? 'old' : ''}>
           <h2>Instrument{old && <span>, as last told; not known now</span>}</h2>
           <MonitorStatus store={store} view={view} zone={zone} />
         </section>
       </div>
-      <Channels key={id} store={store} view={view} zone={zone} />
       <div class="monitor-journal">
         <MonitorPackets id={id} zone={zone} />
       </div>

@@ -87,7 +87,7 @@ function NotLive({ store }: { store: Store }) {
   const silentMs = Math.max(0, performance.now() - lastFrameAt);
   const last = now === 0 ? '' : clockTime(now - silentMs, zone);
   return (
-    <div class="feed-notice covered">
+    <section class="feed-notice covered" aria-label="Not live">
       <p role="alert">
         <Shape of="danger" />
         <b>NOT LIVE</b>
@@ -100,7 +100,7 @@ function NotLive({ store }: { store: Store }) {
       <p class="small">
         {reason ? `The post said: ${reason}. ` : ''}Values are covered until it is heard again. Use the radio.
       </p>
-    </div>
+    </section>
   );
 }
 

@@ -2,9 +2,17 @@
  * One Chromium for a test file, and one way to open a page in it: whatever the page complains about (console errors,
  * thrown errors, the content policy) fails the test that opened it.
  */
-import { createRequire } from 'node:module';
+
 import { readFileSync } from 'node:fs';
-import { type Browser, type BrowserContext, chromium, type ConsoleMessage, type Page } from 'playwright-core';
+import { createRequire } from 'node:module';
+import {
+  type Browser,
+  type BrowserContext,
+  type ConsoleMessage,
+  chromium,
+  type Locator,
+  type Page,
+} from 'playwright-core';
 import { afterAll, beforeAll, expect, onTestFinished } from 'vitest';
 import type { RunningPost, StaffRole } from '../../support/run-server.ts';
 import { BROWSER_ARGS, browserPath } from './chromium.ts';
@@ -24,7 +32,10 @@ export type PageOptions = {
 };
 
 /** What Chromium itself says while a server is gone. */
-export const SERVER_GONE = [/WebSocket connection to .* failed/, /net::ERR_(CONNECTION_REFUSED|EMPTY_RESPONSE|CONNECTION_RESET)/];
+export const SERVER_GONE = [
+  /WebSocket connection to .* failed/,
+  /net::ERR_(CONNECTION_REFUSED|EMPTY_RESPONSE|CONNECTION_RESET)/,
+];
 
 const SIZE = { width: 1600, height: 900 };
 
@@ -92,7 +103,11 @@ function isAskingWho(message: ConsoleMessage): boolean {
   return /status of 401/.test(message.text()) && message.location().url.endsWith('/api/v1/session');
 }
 
-async function logInAs(context: BrowserContext, post: Pick<RunningPost, 'url' | 'staff'>, role: StaffRole): Promise<void> {
+async function logInAs(
+  context: BrowserContext,
+  post: Pick<RunningPost, 'url' | 'staff'>,
+  role: StaffRole,
+): Promise<void> {
   const { headers } = await post.staff(role);
   const [name, value] = (headers.cookie ?? '').split('=');
   if (!name || !value) throw new Error('a login without a cookie');
@@ -110,11 +125,19 @@ export async function graveFindings(page: Page): Promise<string[]> {
     const { violations } = await axe.run({ resultTypes: ['violations'] });
     return violations
       .filter(({ impact }) => impact === 'serious' || impact === 'critical')
-      .flatMap(({ id, nodes }) => nodes.slice(0, 3).map((node) => `${id}: ${node.html.slice(0, 160)} ${node.failureSummary}`));
+      .flatMap(({ id, nodes }) =>
+        nodes.slice(0, 3).map((node) => `${id}: ${node.html.slice(0, 160)} ${node.failureSummary}`),
+      );
   });
 }
 
 /** Resolves once an element of the page matches `selector` and says `words`. */
 export async function sees(page: Page, selector: string, words: string | RegExp): Promise<void> {
   await page.locator(selector).filter({ hasText: words, visible: true }).first().waitFor();
+}
+
+/** What can be read there, as it is laid out. */
+export function readable(place: Locator): Promise<string> {
+  // biome-ignore lint/performance/useDomNodeTextContent: what is hidden must not count as text
+  return place.innerText();
 }

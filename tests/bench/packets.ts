@@ -1,0 +1,21 @@
+/** Packets for load: six readings that wander, a status and a place, from any number of monitors. */
+
+export type Maker = { next(): string; batch(size: number): string };
+
+/** `run` keeps the numbering of several runs apart. */
+export function createMaker(run: string, monitors: number): Maker {
+  let seq = 0;
+  const next = () => {
+    seq += 1;
+    const m = seq % monitors;
+    const swing = Math.round(Math.sin(seq / 50) * 10);
+    return (
+      `{"monitor":"L-${m}","boot":"${run}","seq":${seq},"ageMs":${seq % 300},` +
+      `"readings":{"o2":{"value":${(20.9 + swing / 100).toFixed(1)},"unit":"%vol"},"lel":{"value":${Math.max(0, swing - 8)},"unit":"%LEL"},` +
+      `"co":{"value":${5 + swing},"unit":"ppm"},"h2s":{"value":0,"unit":"ppm"},"voc":{"value":${100 + swing},"unit":"ppb"},"gamma":{"value":${7 + (seq % 2)},"unit":"uR/h"}},` +
+      `"status":{"battery":${50 + (seq % 50)},"pump":"running","motion":"moving","mode":"all","linkQuality":78,"intervalMs":1000},` +
+      `"position":{"lat":${(44.05 + m / 1e5).toFixed(5)},"lon":-98.2114,"accuracy":6}}`
+    );
+  };
+  return { next, batch: (size) => `[${Array.from({ length: size }, next).join(',')}]` };
+}
