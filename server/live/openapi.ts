@@ -63,6 +63,36 @@ const refusals = {
 };
 const id = { name: 'id', in: 'path', required: true, schema: { type: 'string' } };
 
+const PACKET_EXAMPLES = {
+  full: {
+    summary: 'Six readings, status and place',
+    value: {
+      monitor: 'M-07',
+      boot: 'b3f1',
+      seq: 1042,
+      measuredAt: '2026-05-14T13:05:09.250Z',
+      sentAt: '2026-05-14T13:05:09.900Z',
+      readings: {
+        o2: { value: 20.9, unit: '%vol' },
+        lel: { value: 0, unit: '%LEL' },
+        co: { value: 3, unit: 'ppm' },
+        h2s: { value: 0, unit: 'ppm' },
+        voc: { value: 100, unit: 'ppb' },
+        gamma: { value: 7, unit: 'uR/h' },
+      },
+      status: { battery: 81, pump: 'running', motion: 'moving', mode: 'all', linkQuality: 78, intervalMs: 1000 },
+      position: { lat: 44.0512, lon: -98.2114, accuracy: 6 },
+    } satisfies WirePacket,
+  },
+  several: {
+    summary: 'Newest first, then the backlog',
+    value: [
+      { monitor: 'M-08', boot: 'c01', seq: 3, ageMs: 0, readings: { co: { flag: 'over-range' } } },
+      { monitor: 'M-08', boot: 'c01', seq: 2, ageMs: 61_000, readings: { co: { value: 180, unit: 'ppm' } } },
+    ] satisfies WirePacket[],
+  },
+};
+
 /** The document served at /api/v1/openapi.json. */
 export function openApiDocument(): object {
   return {
@@ -79,9 +109,14 @@ export function openApiDocument(): object {
           security: [{ relayToken: [] }],
           requestBody: {
             required: true,
-            content: json({
-              oneOf: [ref('Packet'), { type: 'array', items: ref('Packet'), maxItems: MAX_PACKETS_PER_REQUEST }],
-            }),
+            content: {
+              'application/json': {
+                schema: {
+                  oneOf: [ref('Packet'), { type: 'array', items: ref('Packet'), maxItems: MAX_PACKETS_PER_REQUEST }],
+                },
+                examples: PACKET_EXAMPLES,
+              },
+            },
           },
           responses: {
             '200': answer('One result a packet, in order; what is stored is on disk', ref('PacketsAnswer')),
@@ -147,6 +182,10 @@ export function openApiDocument(): object {
             '401': answer('Wrong name or passphrase', REFUSAL),
           },
         },
+        get: {
+          summary: 'Who is logged in here',
+          responses: { '200': answer('Name, role, and until when'), '401': answer('Nobody', REFUSAL) },
+        },
         delete: { summary: 'Leave', responses: { '204': answer('Left') } },
       },
       '/api/v1/commands': {
@@ -159,6 +198,34 @@ export function openApiDocument(): object {
             ...refusals,
           },
         },
+      },
+      '/api/v1/first': {
+        post: {
+          summary: 'Make the first commander, with the code that the server printed',
+          security: [],
+          responses: { '200': answer('A cookie is set', ref('SessionAnswer')), '403': answer('Not that code', REFUSAL) },
+        },
+      },
+      '/api/v1/wall': {
+        post: {
+          summary: 'Make this browser a wall screen, with a pairing code',
+          security: [],
+          responses: { '200': answer('A cookie is set'), '403': answer('Not that code', REFUSAL) },
+        },
+        get: { summary: 'Wall screens', responses: { '200': answer('The list'), ...refusals } },
+      },
+      '/api/v1/wall/pair': {
+        post: { summary: 'A code for one wall screen', responses: { '200': answer('The code'), ...refusals } },
+      },
+      '/api/v1/wall/{id}': {
+        delete: {
+          summary: 'End a wall screen',
+          parameters: [id],
+          responses: { '204': answer('Ended'), ...refusals, '404': answer('No such screen', REFUSAL) },
+        },
+      },
+      '/api/v1/openapi.json': {
+        get: { summary: 'This document', security: [], responses: { '200': answer('OpenAPI 3.1') } },
       },
       '/healthz': {
         get: {

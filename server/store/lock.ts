@@ -23,7 +23,11 @@ export function takeLock(dataDir: string): LockAnswer {
     if (!isBusy(error)) throw error;
     return { ok: false, code: 'held', message: `${dataDir} is in use by another Upwind${holder(dataDir)}` };
   }
-  writeFileSync(pidFile(dataDir), `${process.pid}\n`, { mode: 0o600 }); // only to say who: the lock itself is the transaction
+  try {
+    writeFileSync(pidFile(dataDir), `${process.pid}\n`, { mode: 0o600 });
+  } catch {
+    // It only says who: the lock itself is the transaction, and a full disk must not keep the post from watching.
+  }
   let held = true;
   const release = () => {
     if (held) db.close();

@@ -65,7 +65,13 @@ export function openForReading(file: string): Db {
 
 function assertDurable(db: Db, wanted: 'FULL' | 'OFF'): void {
   const version = Number(db.pragma('user_version', { simple: true }));
-  db.transaction(() => db.pragma(`user_version = ${version}`)).immediate(); // a real write: before it the answer is worth nothing
+  try {
+    db.transaction(() => db.pragma(`user_version = ${version}`)).immediate(); // a real write: before it the answer is worth nothing
+  } catch (error) {
+    // Nothing can be answered as stored while the disk is full, and the post has to come up and watch all the same.
+    if (error instanceof Database.SqliteError && error.code === 'SQLITE_FULL') return;
+    throw error;
+  }
   const found = Number(db.pragma('synchronous', { simple: true }));
   if (found !== (wanted === 'FULL' ? 2 : 0)) throw new Error(`SQLite runs with synchronous=${found}, not ${wanted}`);
   if (db.pragma('journal_mode', { simple: true }) !== 'wal')

@@ -97,7 +97,7 @@ export function startPost(options: PostOptions): Post {
   });
   const clock = createPostClock({ ...sources, startAt: gap.at, wallOffsetMs: state.wallOffsetMs });
   let follower: PostFollower = createPostFollower({ db, seen, journal, fileId });
-  if (start.failed === null) warnWhenBehind(follower.catchUp());
+  if (start.failed === null) tryTo('post.db could not follow', () => warnWhenBehind(follower.catchUp()));
 
   const from = Math.max(state.now, head.at);
   const restart: MissingTime = { from, judgedBy: gap.judgedBy };

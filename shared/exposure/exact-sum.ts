@@ -14,12 +14,14 @@ export const ZERO_SUM: ExactSum = { digits: 0n, exponent: 0 };
 /** `digits` × 10^`exponent` in its one normal form. */
 export function exactSum(digits: bigint, exponent: number): ExactSum {
   if (digits === 0n) return ZERO_SUM;
-  let short = digits;
   let power = exponent + 0; // never -0, which would not be equal data
-  while (short % 10n === 0n) {
-    short /= 10n;
-    power += 1;
+  let number = Number(digits);
+  if (Number.isSafeInteger(number)) {
+    for (; number % 10 === 0; number /= 10) power += 1;
+    return { digits: BigInt(number), exponent: power };
   }
+  let short = digits;
+  for (; short % 10n === 0n; short /= 10n) power += 1;
   return { digits: short, exponent: power };
 }
 

@@ -3,22 +3,10 @@
  * it, bins of 10 s are taken whole, and one that a bound cuts is shared out evenly over its 10 s (rounded down from
  * its start, so that two neighbouring spans still add up exactly).
  */
-import { BIN_MS, createBinning, forEachBin } from './bins.ts';
-import { chunkTotals } from './chunk.ts';
-import { item } from './decimal.ts';
 import { type ExactSum, exactSum } from './exact-sum.ts';
-import {
-  type ChannelSeries,
-  isSealed,
-  linkAfter,
-  pieceCount,
-  pieceFirstAt,
-  pieceLastAt,
-  pieceSamples,
-} from './pieces.ts';
-import { lowerBound } from './samples.ts';
 import { findChannel, LATE_HORIZON_MS, type Series } from './series.ts';
-import { addSegment, forEachSegment, holdOf, mergeRow, type Row, trapezoid2Of } from './tally.ts';
+import { addSpan } from './standing.ts';
+import { holdOf, type Row, trapezoid2Of } from './tally.ts';
 
 /** `hold` for gas; `trapezoid` for gamma. */
 export type IntegralKind = 'hold' | 'trapezoid';
@@ -57,109 +45,27 @@ export function integral(
   const to = Math.round(toMs);
   if (found === undefined || !(to > from)) return [];
   const rows: Row[] = [];
-  const binnedTo = binnedUpTo(found, series.newest - LATE_HORIZON_MS);
-  if (from < binnedTo) addBinned(rows, found, { fromMs: from, toMs: Math.min(to, binnedTo) }, binnedTo);
-  if (to > binnedTo) addExact(rows, found, Math.max(from, binnedTo), to);
+  addSpan(rows, found, from, to, series.newest - LATE_HORIZON_MS);
   return rows.map((row) => asIntegral(row, found.units[row.unit] ?? '', kind)).sort(byUnit);
 }
 
-/**
- * Up to where bins govern: the last whole 10 s before the last sample that nothing can change any more. It follows
- * from the samples alone, so a figure does not depend on which of them are packed away already.
- */
-function binnedUpTo(channel: ChannelSeries, cutoff: number): number {
-  for (let piece = pieceCount(channel) - 1; piece >= 0; piece -= 1) {
-    if (pieceFirstAt(channel, piece) >= cutoff) continue;
-    const lastAt = pieceLastAt(channel, piece);
-    if (lastAt < cutoff) return Math.floor(lastAt / BIN_MS) * BIN_MS;
-    const { at } = pieceSamples(channel, piece);
-    return Math.floor(item(at, lowerBound(at, cutoff) - 1) / BIN_MS) * BIN_MS;
-  }
-  return -Infinity;
-}
-
-function addExact(rows: Row[], channel: ChannelSeries, fromMs: number, toMs: number): void {
-  const pieces = pieceCount(channel);
-  let piece = Math.max(0, lowerBound(channel.firstAt, fromMs + 1) - 1);
-  if (pieceFirstAt(channel, pieces - 1) <= fromMs) piece = pieces - 1;
-  for (; piece < pieces && pieceFirstAt(channel, piece) < toMs; piece += 1) {
-    const bytes = channel.chunks[piece];
-    if (
-      bytes !== undefined &&
-      isSealed(bytes) &&
-      pieceFirstAt(channel, piece) >= fromMs &&
-      pieceLastAt(channel, piece) <= toMs
-    ) {
-      for (const row of chunkTotals(bytes)) mergeRow(rows, row);
-    } else {
-      const samples = pieceSamples(channel, piece);
-      const first = Math.max(0, lowerBound(samples.at, fromMs + 1) - 1);
-      forEachSegment(samples, first, (segment) => addSegment(rows, segment, fromMs, toMs));
-    }
-    addSegment(rows, linkAfter(channel, piece), fromMs, toMs);
-  }
-}
-
-type Span = { readonly fromMs: number; readonly toMs: number };
-
-function addBinned(rows: Row[], channel: ChannelSeries, span: Span, binnedTo: number): void {
-  const firstBin = Math.floor(span.fromMs / BIN_MS);
-  const endBin = Math.ceil(span.toMs / BIN_MS);
-  const cut = new Map<number, Row[]>();
-  const add = (bin: number, row: Row) => {
-    if (bin * BIN_MS >= span.fromMs && (bin + 1) * BIN_MS <= span.toMs) {
-      mergeRow(rows, row);
-      return;
-    }
-    const parts = cut.get(bin) ?? [];
-    mergeRow(parts, row);
-    cut.set(bin, parts);
-  };
-  forEachBin(channel.bins, firstBin, endBin, add);
-  const binning = createBinning(firstBin, endBin);
-  for (let piece = 0; piece < pieceCount(channel) && pieceFirstAt(channel, piece) < binnedTo; piece += 1) {
-    forEachSegment(pieceSamples(channel, piece), 0, binning.add);
-    binning.add(linkAfter(channel, piece));
-  }
-  for (const { bin, row } of binning.finish()) add(bin, row);
-  for (const [bin, parts] of cut) for (const row of parts) mergeRow(rows, shareOf(row, bin * BIN_MS, span));
-}
-
-/** The even share of a bin that starts at `startMs`, each bound rounded down. Peak and minimum are those of the bin. */
-function shareOf(row: Row, startMs: number, span: Span): Row {
-  const from = BigInt(Math.max(0, span.fromMs - startMs));
-  const to = BigInt(Math.min(BIN_MS, span.toMs - startMs));
-  const share = (whole: number | bigint) => {
-    const all = BigInt(whole);
-    return (all * to) / BigInt(BIN_MS) - (all * from) / BigInt(BIN_MS);
-  };
-  return {
-    ...row,
-    hold: 0,
-    holdBig: share(holdOf(row)),
-    trapezoid2: 0,
-    trapezoid2Big: share(trapezoid2Of(row)),
-    holdMs: Number(share(row.holdMs)),
-    trapezoidMs: Number(share(row.trapezoidMs)),
-    samples: Number(share(row.samples)),
-    overRangeMs: Number(share(row.overRangeMs)),
-  };
-}
-
 function asIntegral(row: Row, unit: string, kind: IntegralKind): Integral {
-  const sum =
-    kind === 'hold'
-      ? exactSum(BigInt(holdOf(row)), -row.decimals)
-      : exactSum(BigInt(trapezoid2Of(row)) * 5n, -row.decimals - 1);
   return {
     unit,
-    sum,
+    sum: sumOfRow(row, kind),
     coveredMs: kind === 'hold' ? row.holdMs : row.trapezoidMs,
     samples: row.samples,
     peak: row.peak < row.minimum ? null : row.peak,
     minimum: row.peak < row.minimum ? null : row.minimum,
     overRangeMs: row.overRangeMs,
   };
+}
+
+/** The sum of a row by one of the two ways of integrating. */
+export function sumOfRow(row: Row, kind: IntegralKind): ExactSum {
+  return kind === 'hold'
+    ? exactSum(BigInt(holdOf(row)), -row.decimals)
+    : exactSum(BigInt(trapezoid2Of(row)) * 5n, -row.decimals - 1);
 }
 
 function byUnit(a: Integral, b: Integral): number {

@@ -2,10 +2,10 @@
  * The common run of samples, sealed in one pass: all of them numbers of one unit with one hold and few decimals.
  * Gives what `chunk.ts` would, several times faster: this is most of what taking in a sample costs.
  */
-import { scaled } from './decimal.ts';
+import { item, scaled } from './decimal.ts';
 import { takeBytes, type Writer, writeSigned, writeUnsigned } from './packed.ts';
 import { writeRow } from './row-codec.ts';
-import { isNumber, type Samples, unitIndexOf } from './samples.ts';
+import { isNumber, MISSING, type Samples, unitIndexOf } from './samples.ts';
 import { createRow, EXACT_LIMIT } from './tally.ts';
 
 const MOST_DECIMALS = 4;
@@ -16,8 +16,8 @@ let wholes = new Float64Array(512);
 export function sealPlainRun(writer: Writer, samples: Samples, first: number, last: number): Uint8Array | null {
   const { at, value, code, hold } = samples;
   const count = last - first;
-  const kind = code[first] ?? 0;
-  const stands = hold[first] ?? 0;
+  const kind = code[first] ?? MISSING;
+  const stands = item(hold, first);
   if (!isNumber(kind)) return null;
   for (let index = first + 1; index < last; index += 1) {
     if (code[index] !== kind || hold[index] !== stands) return null;
@@ -46,8 +46,8 @@ export function sealPlainRun(writer: Writer, samples: Samples, first: number, la
     row.holdMs += step;
     // a sample that stands for no time joins nothing
     row.trapezoidMs += step;
-    row.trapezoid2 += (counted + (next > 0 ? next : 0)) * step;
-    if (next > largest) largest = next;
+    row.trapezoid2 += (counted + Math.max(next, 0)) * step;
+    largest = Math.max(largest, next);
   }
   if (!(2 * largest * row.holdMs < EXACT_LIMIT)) return null;
   const final = wholes[count - 1] ?? Number.NaN;

@@ -46,7 +46,8 @@ export function readRow(reader: Reader, usualMs: number): Row {
   const minimum = fromDecimal(readSignedAny(reader), -decimals);
   const hold = readUnsignedAny(reader);
   const difference = readSignedAny(reader);
-  const quick = typeof hold === 'number' && typeof difference === 'number' && hold < 2 ** 50;
+  const quick =
+    typeof hold === 'number' && typeof difference === 'number' && hold < 2 ** 50 && Math.abs(difference) < 2 ** 51;
   const trapezoid2 = quick ? difference + 2 * hold : 0;
   return {
     unit,

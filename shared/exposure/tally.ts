@@ -180,7 +180,8 @@ function bigArea(segment: Segment, decimals: number): (ms: number) => bigint {
 }
 
 function addHold(row: Row, amount: number | bigint): void {
-  if (typeof amount === 'bigint') row.holdBig += amount;
+  // Above the limit not even the sum of two is exact in a double.
+  if (typeof amount === 'bigint' || amount >= EXACT_LIMIT) row.holdBig += BigInt(amount);
   else row.hold += amount;
   if (row.hold < EXACT_LIMIT) return;
   row.holdBig += BigInt(row.hold);
@@ -188,7 +189,7 @@ function addHold(row: Row, amount: number | bigint): void {
 }
 
 function addTrapezoid2(row: Row, amount: number | bigint): void {
-  if (typeof amount === 'bigint') row.trapezoid2Big += amount;
+  if (typeof amount === 'bigint' || Math.abs(amount) >= EXACT_LIMIT) row.trapezoid2Big += BigInt(amount);
   else row.trapezoid2 += amount;
   if (Math.abs(row.trapezoid2) < EXACT_LIMIT) return;
   row.trapezoid2Big += BigInt(row.trapezoid2);

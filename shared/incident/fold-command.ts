@@ -3,10 +3,11 @@ import type { CommandAnswer } from '../protocol/commands.ts';
 import { acknowledge, reset } from './alarms.ts';
 import { tellBoard } from './board-events.ts';
 import type { Changes } from './changes.ts';
+import { reviewMotion } from './motion.ts';
 import { holderOf } from './people.ts';
 import type { StaffAct } from './records.ts';
 import type { IncidentState, PersonState } from './state.ts';
-import { reviewMotion, reviewSilence, reviewUnheard, reviewWatch } from './watch.ts';
+import { reviewSilence, reviewUnheard, reviewWatch } from './watch.ts';
 
 const MOST_ANSWERS = 10_000;
 

@@ -9,11 +9,12 @@ import { baseOf, raise } from './alarms.ts';
 import type { Changes } from './changes.ts';
 import { foldChannel, judgeLateReading } from './fold-channel.ts';
 import { isNewer, stampOf } from './measured-time.ts';
+import { callFor, reviewMotion } from './motion.ts';
 import { isPastControlLine, personOf } from './people.ts';
 import { foldRelay } from './relay-clock.ts';
 import { createMonitor, type IncidentState, type MonitorState, type Stamp } from './state.ts';
 import { MILLISECOND, type PostTime, SECOND } from './time.ts';
-import { callFor, heard, hold, reviewMotion, reviewSilence, reviewWatch, staleAfterUs } from './watch.ts';
+import { heard, hold, reviewSilence, reviewWatch, staleAfterUs } from './watch.ts';
 
 /** Places that a screen is given; a few more may stand, so that the list is not moved with each packet. */
 export const LONGEST_TRACK = 60;

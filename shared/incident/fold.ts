@@ -11,12 +11,13 @@ import { type Deadline, nextDue, takeDue } from './deadlines.ts';
 import { foldCommand } from './fold-command.ts';
 import { foldPacket, foldRefused } from './fold-packet.ts';
 import { endOffDelay } from './levels.ts';
+import { stillnessGrew } from './motion.ts';
 import type { JournalRecord } from './records.ts';
 import { shiftOffsets } from './relay-clock.ts';
 import type { IncidentState } from './state.ts';
 import { adoptState, decodeState } from './state-codec.ts';
 import { type PostTime, SECOND } from './time.ts';
-import { endUnwatched, markStale, silenceGrew, stillnessGrew } from './watch.ts';
+import { endUnwatched, markStale, silenceGrew } from './watch.ts';
 
 const MOST_NOTICES = 20;
 

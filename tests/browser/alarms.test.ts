@@ -45,7 +45,7 @@ test('an alarm appears everywhere at once, is answered with a decision, and a se
     .waitFor({ state: 'attached' });
 
   await card.getByRole('button', { name: 'Acknowledge' }).click();
-  await page.keyboard.type('E1 comes out');
+  await card.getByLabel('What was decided').fill('E1 comes out');
   await card.getByRole('button', { name: /confirm/i }).click();
   const answered = (screen: typeof page) =>
     screen

@@ -48,6 +48,7 @@ test('by keyboard: to a row, into its page, back, and an alarm answered', async 
   await tabTo(page, 'article.alarm.danger .first-step');
   expect(await outline(page)).toBeGreaterThanOrEqual(2);
   await page.keyboard.press('Enter');
+  await page.locator('.second-step input:focus').waitFor();
   await page.keyboard.type('called out');
   await tabTo(page, 'button.confirm');
   expect(await outline(page)).toBeGreaterThanOrEqual(2);

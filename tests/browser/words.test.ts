@@ -96,6 +96,10 @@ test('old and silent: hatched with its age, then lost in words that promise noth
   );
   await row.filter({ hasText: /no alarm when last heard, \d+ s ago; unknown now/ }).waitFor({ timeout: 30_000 });
   await sees(page, '.summary .item', /[1-9]\d* silent/);
+  await sees(page, '.summary .standing', /R1 silent 3\d s/);
+  // The relay is heard again, through another monitor: nothing else of the board's head changed.
+  await send(sample('M-01', 2));
+  await page.locator('.summary .standing').filter({ hasText: 'R1 silent' }).waitFor({ state: 'detached' });
 }, 60_000);
 
 test('NOT BEING RECORDED stands over everything, with its reason', async () => {

@@ -5,14 +5,11 @@
  */
 import { describe, expect, it } from 'vitest';
 import { verifyFile } from '../../server/journal/verify.ts';
-import { fold } from '../../shared/incident/fold.ts';
-import { createState } from '../../shared/incident/state.ts';
-import { boardView } from '../../shared/incident/view.ts';
-import { type Board, board } from '../../shared/protocol/board.ts';
 import { relayAnswer } from '../../shared/protocol/frames.ts';
 import { packetsAnswer } from '../../shared/protocol/packet.ts';
+import { expectSameBoard } from '../support/fold-board.ts';
 import { currentJournal, journalFiles, readJournal } from '../support/journal-files.ts';
-import { openSocket, type RunningPost, runServer, send } from '../support/run-server.ts';
+import { openSocket, type RunningPost, runServer } from '../support/run-server.ts';
 import { postPackets, sample } from '../support/sample-packets.ts';
 
 const KILLS = process.env['TORTURE'] === '1' ? 100 : 15;
@@ -106,32 +103,6 @@ function expectAllThere(dataDir: string, acked: readonly Acked[]): void {
     }
   }
   expect(acked.filter(({ key, cursor }) => places.get(key)?.has(cursor) !== true)).toEqual([]);
-}
-
-/** What is served is the fold of the file, but for what depends on the moment it was asked at. */
-async function expectSameBoard(post: RunningPost, viewer: string): Promise<void> {
-  const answer = await send(post, 'GET', '/api/v1/board', { headers: { authorization: `Bearer ${viewer}` } });
-  const served = board.parse(answer.body);
-  const state = createState();
-  for (const record of readJournal(currentJournal(post.dataDir))) {
-    if (record.cursor <= served.cursor) fold(state, record);
-  }
-  const folded = board.parse(JSON.parse(JSON.stringify(boardView(state, served.epoch, { ok: true }))));
-  expect(timeless(served)).toEqual(timeless(folded));
-}
-
-/** Without what moves on by itself: links and alarms of silence, standings by age. */
-function timeless({ at: _, ...rest }: Board): unknown {
-  return {
-    ...rest,
-    monitors: rest.monitors.map(({ link: _link, ...monitor }) => ({
-      ...monitor,
-      readings: Object.fromEntries(
-        Object.entries(monitor.readings).map(([channel, { standing: _s, reasons: _r, ...cell }]) => [channel, cell]),
-      ),
-    })),
-    alarms: rest.alarms.filter(({ kind }) => kind !== 'silent' && kind !== 'still'),
-  };
 }
 
 /** A small seeded generator (mulberry32, public domain). */

@@ -11,7 +11,7 @@
  * Whatever is still running when the test file ends is ended, and its folder goes.
  */
 import { type ChildProcess, spawn } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -57,12 +57,13 @@ export const PROGRAM = join(process.env.UPWIND_DIST ?? join(ROOT, 'dist'), 'serv
 const PASSPHRASE = 'correct horse battery';
 const STARTS_WITHIN_MS = 20_000;
 
-const children = new Set<ChildProcess>();
+/** Running servers and how to end them. */
+const children = new Map<ChildProcess, () => void>();
 const folders = new Set<string>();
 afterAll(async () => {
-  const ends = [...children].map((child) => {
+  const ends = [...children].map(([child, end]) => {
     const gone = new Promise((resolve) => child.once('exit', resolve));
-    child.kill('SIGKILL');
+    end();
     return gone;
   });
   await Promise.all(ends);
@@ -85,18 +86,26 @@ export async function runServer(options: RunOptions = {}): Promise<RunningPost> 
     env: { ...process.env, HOST: '127.0.0.1', PORT: '0', LOG_LEVEL: 'warn', DATA_DIR: dataDir, ...options.env },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
-  children.add(child);
+  children.set(child, () => void child.kill('SIGKILL'));
   const stdout = gather(child.stdout);
   const stderr = gather(child.stderr);
   const exited = new Promise<number | null>((resolve) => child.once('close', resolve));
   void exited.then(() => children.delete(child));
   const url = await servingAt(child, stdout, stderr);
+  // The server itself, also where another program runs it. Never 0: that would be this process and all its own.
+  const pid = (options.under === undefined ? child.pid : Number(readFileSync(join(dataDir, 'lock.pid'), 'utf8'))) || -1;
+  if (pid < 1) throw new Error('the server has no process number');
+  const signal = (name: NodeJS.Signals) => {
+    if (child.exitCode === null && child.signalCode === null) process.kill(pid, name);
+    return exited;
+  };
+  children.set(child, () => void signal('SIGKILL'));
 
   const people = new Map<StaffRole, Promise<Staff>>();
   return {
     url,
     dataDir,
-    pid: child.pid ?? 0,
+    pid,
     token: (relay) => makeToken(dataDir, relay, 'relay'),
     viewerToken: (name = 'reader') => makeToken(dataDir, name, 'viewer'),
     staff(role) {
@@ -104,14 +113,8 @@ export async function runServer(options: RunOptions = {}): Promise<RunningPost> 
       people.set(role, person);
       return person;
     },
-    kill(signal) {
-      child.kill(signal);
-      return exited;
-    },
-    stop() {
-      child.kill('SIGTERM');
-      return exited;
-    },
+    kill: signal,
+    stop: () => signal('SIGTERM'),
     isRunning: () => child.exitCode === null && child.signalCode === null,
     stderr,
   };

@@ -232,6 +232,7 @@ describe('deadband and off-delay', () => {
     const run = createRun();
     run.read(1, co(40));
     run.read(2, co(0));
+    run.read(3, co(0));
     run.packet(4, wire);
     run.advance(8);
     expect(run.stateOf('co-35')).toBe('unacknowledged');

@@ -41,6 +41,8 @@ export function Acknowledge({ store, alarm, zone }: Props) {
     sending.value = true;
     const card = decision.current?.closest('article') ?? null;
     const text = decision.current?.value.trim() ?? '';
+    // Now, because the form can be gone before the answer is here: the board tells the news first.
+    keepFocus(card);
     const answer = await sendCommand({
       id: now.id,
       type: 'acknowledge',
@@ -52,9 +54,8 @@ export function Acknowledge({ store, alarm, zone }: Props) {
     sending.value = false;
     result.value = answer;
     // Without an answer the same command can be sent again under its id; any other outcome ends this try.
-    if (answer.code === 'no-answer') return;
-    keepFocus(card);
-    step.value = null;
+    if (answer.code === 'no-answer') decision.current?.focus();
+    else step.value = null;
   }
 
   return (

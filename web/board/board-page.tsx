@@ -3,6 +3,7 @@ import type { Store } from '../feed/store.ts';
 import { AlarmList } from './alarm-list.tsx';
 import { Worksheet } from './worksheet.tsx';
 import '../styles/board.css';
+import '../styles/rows.css';
 import '../styles/alarms.css';
 
 /** The board: the worksheet, and beside or below it what waits for an answer. */

@@ -1,18 +1,63 @@
+import { computed, type ReadonlySignal } from '@preact/signals';
+import { useMemo } from 'preact/hooks';
 import type { Cell, Link } from '../../shared/protocol/board.ts';
 import type { Store } from '../feed/store.ts';
 import { Age } from '../words/age.tsx';
 import { Arrow, PRIORITY_WORD, Shape } from '../words/shapes.tsx';
 import type { ColumnFacts } from '../words/values.ts';
 import { cellWords } from './cell-words.ts';
-import { Headroom } from './headroom.tsx';
+import { LiveHeadroom } from './headroom.tsx';
+import { kept } from './kept.ts';
 import { Spark } from './spark.tsx';
+import type { SparkPoint } from './spark-path.ts';
+
+type Props = {
+  store: Store;
+  column: ColumnFacts;
+  cell: ReadonlySignal<Cell | undefined>;
+  link: Link;
+  covered: boolean;
+};
 
 const SHORTEST_TRACE_S = 45;
+const NO_POINTS: readonly SparkPoint[] = [];
 
-type Props = { store: Store; column: ColumnFacts; cell: Cell | undefined; link: Link; covered: boolean };
+/**
+ * What moves at every packet (figures, bar and trace) apart from what seldom does (level, notes and which parts
+ * there are): a packet that changes figures alone then changes a text and two attributes and builds nothing.
+ */
+function movingParts(column: ColumnFacts, cell: ReadonlySignal<Cell | undefined>) {
+  const words = computed(() => (cell.value ? cellWords(column, cell.value) : null));
+  const frame = kept(() => {
+    const now = cell.value;
+    const say = words.value;
+    if (!now || !say) return null;
+    return {
+      level: now.level,
+      standing: now.standing,
+      size: sizeClass(say.main),
+      isNumber: say.isNumber,
+      unit: say.unit,
+      notes: say.notes,
+      trendUp: say.trend ? say.trend.up : null,
+      trace: column.quietSpan !== null && now.spark !== undefined && isLongEnough(now.spark) && tells(now),
+      ticks: now.headroom !== null && say.isNumber ? now.ticks : null,
+    };
+  });
+  return {
+    frame,
+    main: computed(() => words.value?.main ?? ''),
+    trend: computed(() => words.value?.trend?.words ?? ''),
+    share: computed(() => cell.value?.headroom ?? Number.NaN),
+    points: computed(() => cell.value?.spark ?? NO_POINTS),
+    measuredAt: computed(() => cell.value?.measuredAt ?? ''),
+  };
+}
 
 /** One reading of the worksheet. */
 export function CellView({ store, column, cell, link, covered }: Props) {
+  const parts = useMemo(() => movingParts(column, cell), [column, cell]);
+  const frame = parts.frame.value;
   if (covered) {
     return (
       <td class="cell covered">
@@ -23,7 +68,7 @@ export function CellView({ store, column, cell, link, covered }: Props) {
       </td>
     );
   }
-  if (!cell) {
+  if (!frame) {
     return (
       <td class="cell none">
         <span class="value" aria-hidden="true">
@@ -33,44 +78,41 @@ export function CellView({ store, column, cell, link, covered }: Props) {
       </td>
     );
   }
-  const words = cellWords(column, cell);
   const old = link !== 'live';
-  const classes = ['cell', cell.level ?? '', cell.standing, old ? 'old' : '', words.isNumber ? '' : 'wordy'];
+  const classes = ['cell', frame.level ?? '', frame.standing, old ? 'old' : '', frame.isNumber ? '' : 'wordy'];
   return (
     <td class={classes.filter((name) => name !== '').join(' ')}>
       <div class="body">
         <div class="top">
-          <span class={`value ${sizeClass(words.main)}`}>{words.main}</span>
-          {words.unit && <span class="unit">{words.unit}</span>}
-          {column.quietSpan !== null && cell.spark && isLongEnough(cell.spark) && tells(cell) && (
-            <Spark points={cell.spark} quietSpan={canonicalSpan(column)} />
-          )}
+          <span class={`value ${frame.size}`}>{parts.main}</span>
+          {frame.unit && <span class="unit">{frame.unit}</span>}
+          {frame.trace && <Spark points={parts.points} quietSpan={canonicalSpan(column)} />}
         </div>
-        {cell.headroom !== null && words.isNumber && <Headroom share={cell.headroom} ticks={cell.ticks} />}
-        {cell.level && (
+        {frame.ticks && <LiveHeadroom share={parts.share} ticks={frame.ticks} />}
+        {frame.level && (
           <p class="note level">
             <b class="tag">
-              <Shape of={cell.level} />
-              {PRIORITY_WORD[cell.level]}
+              <Shape of={frame.level} />
+              {PRIORITY_WORD[frame.level]}
             </b>{' '}
-            {words.notes[0] ?? ''}
+            {frame.notes[0] ?? ''}
           </p>
         )}
-        {(cell.level ? words.notes.slice(1) : words.notes).map((note) => (
+        {(frame.level ? frame.notes.slice(1) : frame.notes).map((note) => (
           <p class="note" key={note}>
             {note}
           </p>
         ))}
-        {words.trend && (
+        {frame.trendUp !== null && (
           <p class="note trend">
-            <Arrow up={words.trend.up} />
-            <span class="unseen">{words.trend.up ? 'rising ' : 'falling '}</span>
-            {words.trend.words}
+            <Arrow up={frame.trendUp} />
+            <span class="unseen">{frame.trendUp ? 'rising ' : 'falling '}</span>
+            {parts.trend}
           </p>
         )}
         {old && (
           <p class="note age">
-            <Age store={store} at={cell.measuredAt} /> old
+            <Age store={store} at={parts.measuredAt} /> old
           </p>
         )}
       </div>

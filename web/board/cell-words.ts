@@ -42,8 +42,11 @@ export function cellWords(column: ColumnFacts, cell: Cell): CellWords {
   };
 }
 
+/** The notes without what `main` says already: "over range: more than…" beside "over range" is the rest of it. */
 function withoutEcho(notes: readonly string[], main: string): string[] {
-  return notes.filter((note) => note.toLowerCase() !== main.toLowerCase());
+  return notes
+    .filter((note) => note.toLowerCase() !== main.toLowerCase())
+    .map((note) => (note.startsWith(`${main}: `) ? note.slice(main.length + 2) : note));
 }
 
 function rawText(cell: Cell): string {

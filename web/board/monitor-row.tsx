@@ -1,16 +1,19 @@
-import { useComputed } from '@preact/signals';
-import type { MonitorView } from '../../shared/protocol/board.ts';
+import { computed, useComputed } from '@preact/signals';
+import { useCallback, useMemo, useRef } from 'preact/hooks';
 import type { Store } from '../feed/store.ts';
 import { go, monitorPath } from '../shell/routes.ts';
 import { Age } from '../words/age.tsx';
 import { Shape } from '../words/shapes.tsx';
 import type { ColumnFacts } from '../words/values.ts';
 import { CellView } from './cell-view.tsx';
-import { coveredByMode, modeWords, motionWords, shownLink } from './row-words.ts';
+import { kept } from './kept.ts';
+import type { RowGate } from './row-gate.ts';
+import { coveredByMode, modeWords, motionWords, type StillView, shownLink, stillView } from './row-words.ts';
 import { Where } from './where.tsx';
 
 type Props = {
   store: Store;
+  gate: RowGate;
   id: string;
   columns: readonly ColumnFacts[];
   zone: string;
@@ -19,28 +22,42 @@ type Props = {
   links: boolean;
 };
 
-/** One monitor of the worksheet: it redraws when its own view changes. */
-export function MonitorRow({ store, id, columns, zone, covered, links }: Props) {
-  const seen = store.monitor(id);
+/** One monitor of the worksheet. What moves at every packet draws itself; the rest is drawn anew when it changes. */
+export function MonitorRow({ store, gate, id, columns, zone, covered, links }: Props) {
+  const parts = useMemo(() => {
+    const shown = gate.shown(id);
+    return {
+      view: kept(() => (shown.value ? stillView(shown.value) : null)),
+      heardAt: computed(() => shown.value?.lastHeardAt ?? ''),
+      byMode: kept(() => {
+        const channels = columns.map((column) => column.channel);
+        return shown.value ? coveredByMode(shown.value, channels) : [];
+      }),
+      cells: columns.map((column) => computed(() => shown.value?.readings[column.channel])),
+    };
+  }, [gate, id, columns]);
   const link = useComputed(() => {
     const now = store.monitor(id).value;
     return now ? shownLink(now, store.nowMs.value) : 'lost';
   });
-  const view = seen.value;
+  const watched = useRef<(() => void) | null>(null);
+  const watch = useCallback(
+    (row: HTMLTableRowElement | null) => {
+      watched.current?.();
+      watched.current = row ? gate.watch(row, id) : null;
+    },
+    [gate, id],
+  );
+  const view = parts.view.value;
   if (!view) return null;
-  const byMode = covered
-    ? []
-    : coveredByMode(
-        view,
-        columns.map((column) => column.channel),
-      );
+  const byMode = covered ? [] : parts.byMode.value;
   const open = (event: MouseEvent) => {
     if (event.target instanceof Element && event.target.closest('a, button')) return;
     if (window.getSelection()?.isCollapsed === false) return;
     go(monitorPath(id));
   };
   return (
-    <tr class={`row link-${link.value}${links ? ' opens' : ''}`} {...(links ? { onClick: open } : {})}>
+    <tr ref={watch} class={`row link-${link.value}${links ? ' opens' : ''}`} {...(links ? { onClick: open } : {})}>
       <th scope="row" class="who">
         <Name view={view} links={links} />
         <div class="motion-here">
@@ -50,32 +67,47 @@ export function MonitorRow({ store, id, columns, zone, covered, links }: Props) 
       <td class="motion">
         <Motion store={store} view={view} covered={covered} />
       </td>
-      {columns.map((column) => {
+      {columns.map((column, i) => {
         if (byMode[0] === column.channel) {
           return (
-            <td key={column.channel} class="cell by-mode" colSpan={byMode.length}>
+            <td
+              key={column.channel}
+              class="cell by-mode"
+              colSpan={byMode.length}
+              style={`grid-column: span ${byMode.length}`}
+            >
               {modeWords(view, zone)}
             </td>
           );
         }
         if (byMode.includes(column.channel)) return null;
+        const cell = parts.cells[i];
+        if (!cell) return null;
         return (
           <CellView
             key={column.channel}
             store={store}
             column={column}
-            cell={view.readings[column.channel]}
+            cell={cell}
             link={link.value}
             covered={covered}
           />
         );
       })}
-      <Where store={store} view={view} link={link.value} zone={zone} covered={covered} skipMode={byMode.length > 0} />
+      <Where
+        store={store}
+        view={view}
+        heardAt={parts.heardAt}
+        link={link.value}
+        zone={zone}
+        covered={covered}
+        skipMode={byMode.length > 0}
+      />
     </tr>
   );
 }
 
-function Name({ view, links }: { view: MonitorView; links: boolean }) {
+function Name({ view, links }: { view: StillView; links: boolean }) {
   const inside = (
     <>
       <span class="name">{view.entrant ?? view.id}</span>
@@ -94,7 +126,7 @@ function Name({ view, links }: { view: MonitorView; links: boolean }) {
   );
 }
 
-function Motion({ store, view, covered }: { store: Store; view: MonitorView; covered: boolean }) {
+function Motion({ store, view, covered }: { store: Store; view: StillView; covered: boolean }) {
   // What the alarm list says about lying still decides how loud this is: a monitor left on a post may lie still.
   const alarm = useComputed(() =>
     store.alarms.value.find(

@@ -1,7 +1,10 @@
 /** What a row says beside its cells, decided apart from how it looks. */
 import type { AlarmView, Cell, Link, MonitorView } from '../../shared/protocol/board.ts';
 import { secondsSince, shortTime } from '../words/times.ts';
+import { placeWords } from './place-words.ts';
 
+const LOW_BATTERY = 20;
+const WEAK_LINK = 25;
 const STALE_AFTER_MS = 10_000;
 const LOST_AFTER_MS = 30_000;
 
@@ -19,7 +22,7 @@ export function shownLink(view: MonitorView, nowMs: number): Link {
 }
 
 /** "no alarm when last heard": the strongest thing that was known, without its opposite being promised. */
-export function lastKnownWords(view: MonitorView, alarms: readonly AlarmView[]): string {
+export function lastKnownWords(view: Pick<MonitorView, 'id'>, alarms: readonly AlarmView[]): string {
   const mine = alarms.filter((alarm) => alarm.monitor === view.id && alarm.kind !== 'silent');
   const worst = mine[0]; // they come danger first
   if (worst) return `${worst.priority} when last heard`;
@@ -40,7 +43,7 @@ export function coveredByMode(view: MonitorView, columns: readonly string[]): re
 }
 
 /** "gas is not being watched: radiation only, since 13:51". */
-export function modeWords(view: MonitorView, zone: string): string {
+export function modeWords(view: Pick<MonitorView, 'status'>, zone: string): string {
   const since = view.status.modeSince ? `, since ${shortTime(view.status.modeSince, zone)}` : '';
   return view.status.mode === 'radiation-only'
     ? `gas is not being watched: radiation only${since}`
@@ -48,7 +51,7 @@ export function modeWords(view: MonitorView, zone: string): string {
 }
 
 /** Motion in words with how much it matters; null where the monitor does not say. */
-export function motionWords(view: MonitorView): {
+export function motionWords(view: Pick<MonitorView, 'status'>): {
   readonly words: string;
   readonly level: 'danger' | 'caution' | null;
   readonly since: string | null;
@@ -59,4 +62,31 @@ export function motionWords(view: MonitorView): {
   if (view.status.motion === 'still') return { words: 'still', level: null, since };
   if (view.status.motion === 'moving') return { words: 'moving', level: null, since: null };
   return null;
+}
+
+/** What a row says beside its figures and ages, in words that stay the same until there is something to say. */
+export type StillView = Pick<
+  MonitorView,
+  'id' | 'entrant' | 'simulated' | 'zone' | 'link' | 'status' | 'notWatched' | 'refused'
+> & { readonly place: string | null };
+
+/** `view` without what moves at every packet and says nothing new: a good battery, a good radio link. */
+export function stillView(view: MonitorView): StillView {
+  const { id, entrant, simulated, zone, link, status, notWatched, refused, position } = view;
+  const { battery, linkQuality, ...rest } = status;
+  return {
+    id,
+    entrant,
+    simulated,
+    zone,
+    link,
+    notWatched,
+    refused,
+    status: {
+      ...rest,
+      ...(battery !== undefined && battery <= LOW_BATTERY ? { battery } : {}),
+      ...(linkQuality !== undefined && linkQuality <= WEAK_LINK ? { linkQuality } : {}),
+    },
+    place: position ? placeWords(position) : null,
+  };
 }

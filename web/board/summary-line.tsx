@@ -15,7 +15,7 @@ export function SummaryLine({ store }: { store: Store }) {
     const now = store.nowMs.value;
     // Once a second is enough: what cannot wait that long is an alarm.
     const views = untracked(() => store.ids.value.flatMap((id) => store.monitor(id).value ?? []));
-    const relay = relayItem(head, now);
+    const relay = relayItem(head, now, views);
     return {
       items: [waitingItem(store.alarms.value, now), motionItem(views, store.alarms.value, now), silentItem(views, now)],
       standing: [...(relay ? [relay] : []), ...standingItems(head, views)],

@@ -96,11 +96,19 @@ export function silentItem(monitors: readonly MonitorView[], nowMs: number): Sum
   return { key: 'silent', head: `${lost.length} silent`, detail: list(words, 2), level };
 }
 
-/** Relays that say nothing or whose clock is off; null where there is nothing to tell. */
-export function relayItem(head: BoardHead, nowMs: number): SummaryItem | null {
+/**
+ * Relays that say nothing or whose clock is off; null where there is nothing to tell. The head comes anew only when
+ * something of it changes: a relay was heard when the last of its monitors was.
+ */
+export function relayItem(
+  head: BoardHead,
+  nowMs: number,
+  monitors: readonly Pick<MonitorView, 'relay' | 'lastHeardAt'>[] = [],
+): SummaryItem | null {
   const words: string[] = [];
   for (const relay of head.relays) {
-    const age = secondsSince(relay.lastHeardAt, nowMs);
+    const heard = monitors.filter((view) => view.relay === relay.name).map((view) => view.lastHeardAt);
+    const age = Math.min(...[relay.lastHeardAt, ...heard].map((at) => secondsSince(at, nowMs)));
     if (age > RELAY_SILENT_AFTER_S) {
       words.unshift(`${relay.name} silent ${ageWords(age)}`);
     } else if (relay.clock === 'off') {
@@ -144,7 +152,7 @@ export function standingItems(head: BoardHead, monitors: readonly MonitorView[])
     items.push({
       key: 'set-points',
       head: 'Set-points not reviewed',
-      detail: `by an officer: ${head.setPoints.name}`,
+      detail: `yet: ${head.setPoints.name}`,
       level: 'caution',
     });
   if (head.refusedElsewhere > 0)

@@ -1,15 +1,15 @@
-import { useComputed } from '@preact/signals';
-import type { Link, MonitorView } from '../../shared/protocol/board.ts';
+import { type ReadonlySignal, useComputed } from '@preact/signals';
+import type { Link } from '../../shared/protocol/board.ts';
 import type { Store } from '../feed/store.ts';
 import { Age } from '../words/age.tsx';
 import { Shape } from '../words/shapes.tsx';
 import { clockTime } from '../words/times.ts';
-import { placeWords } from './place-words.ts';
-import { lastKnownWords } from './row-words.ts';
+import { lastKnownWords, type StillView } from './row-words.ts';
 
 type Props = {
   store: Store;
-  view: MonitorView;
+  view: StillView;
+  heardAt: ReadonlySignal<string>;
   link: Link;
   zone: string;
   covered: boolean;
@@ -17,15 +17,12 @@ type Props = {
   skipMode: boolean;
 };
 
-const LOW_BATTERY = 20;
-const WEAK_LINK = 25;
-
 /** Last column of a row: the zone, the place, when it was heard, and what is wrong with the instrument itself. */
-export function Where({ store, view, link, zone, covered, skipMode }: Props) {
+export function Where({ store, view, heardAt, link, zone, covered, skipMode }: Props) {
   const lastKnown = useComputed(() => lastKnownWords(view, store.alarms.value)).value;
   const { battery, linkQuality, pump, test, testDue } = view.status;
   if (covered) return <td class="where covered">–</td>;
-  const place = view.position ? placeWords(view.position) : null;
+  const { place } = view;
   const silent = view.zone === 'hot' ? 'danger' : 'caution';
   return (
     <td class="where">
@@ -34,7 +31,7 @@ export function Where({ store, view, link, zone, covered, skipMode }: Props) {
         {link !== 'lost' && (
           <span class={link === 'stale' ? 'heard late' : 'heard'}>
             <span class="unseen">, heard </span>
-            <Age store={store} at={view.lastHeardAt} /> ago
+            <Age store={store} at={heardAt} /> ago
           </span>
         )}
       </p>
@@ -43,16 +40,16 @@ export function Where({ store, view, link, zone, covered, skipMode }: Props) {
         <p class={`note silent ${silent}`}>
           <Shape of={silent} />
           <b>
-            silent <Age store={store} at={view.lastHeardAt} />
+            silent <Age store={store} at={heardAt} />
           </b>
           <br />
-          {lastKnown}, <Age store={store} at={view.lastHeardAt} /> ago; unknown now
+          {lastKnown}, <Age store={store} at={heardAt} /> ago; unknown now
         </p>
       )}
-      {battery !== undefined && battery <= LOW_BATTERY && <p class="note mend">battery {battery} %</p>}
+      {battery !== undefined && <p class="note mend">battery {battery} %</p>}
       {pump === 'blocked' && <p class="note mend">pump blocked</p>}
       {pump === 'off' && <p class="note mend">pump off</p>}
-      {linkQuality !== undefined && linkQuality <= WEAK_LINK && <p class="note">weak radio, {linkQuality} %</p>}
+      {linkQuality !== undefined && <p class="note">weak radio, {linkQuality} %</p>}
       {!skipMode && view.notWatched.length > 0 && <p class="note mend">not watched: {view.notWatched.join('; ')}</p>}
       {test && <p class="note mend">horn and lights being tested</p>}
       {testDue && <p class="note">test due</p>}

@@ -1,6 +1,6 @@
 /** The table: a row a monitor, grouped by team, and still while somebody points at it. */
-import { untracked, useComputed, useSignal } from '@preact/signals';
-import { useRef } from 'preact/hooks';
+import { computed, untracked, useComputed, useSignal } from '@preact/signals';
+import { useEffect, useMemo, useRef } from 'preact/hooks';
 import type { MonitorView } from '../../shared/protocol/board.ts';
 import { isCovered } from '../feed/covered.ts';
 import type { Store } from '../feed/store.ts';
@@ -8,11 +8,15 @@ import { type ColumnFacts, columnFacts, columnsFor } from '../words/values.ts';
 import { useHold } from './hold.ts';
 import { MonitorRow } from './monitor-row.tsx';
 import { arrange, type Group, holdStill, rowsOutOfPlace, sameGroups } from './order.ts';
+import { createRowGate } from './row-gate.ts';
+import { useSomeFirst } from './some-first.ts';
 
 type Props = { store: Store; zone: string; links: boolean };
 
+/** Everybody, told anew when it changes who and where they are; their values do not count. */
 function allViews(store: Store): MonitorView[] {
-  return store.ids.value.flatMap((id) => store.monitor(id).value ?? []);
+  void store.roster.value;
+  return untracked(() => store.ids.value.flatMap((id) => store.monitor(id).value ?? []));
 }
 
 export function Worksheet({ store, zone, links }: Props) {
@@ -20,11 +24,14 @@ export function Worksheet({ store, zone, links }: Props) {
   const columns = useColumns(store);
   const { groups, moved, sortNow } = useGroups(store, held);
   const covered = useComputed(() => isCovered(store.feed.value.phase)).value;
+  const gate = useMemo(() => createRowGate(store), [store]);
+  useEffect(() => () => gate.stop(), [gate]);
+  const parts = useSomeFirst(groups);
   return (
     <div class="worksheet-frame" ref={ref}>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a part that scrolls must be reachable by keyboard */}
       <section class="worksheet-scroll" tabIndex={0} aria-label="Monitors">
-        <table class={`worksheet of-${columns.length}`}>
+        <table class={`worksheet of-${columns.length}`} style={`--channels: ${columns.length}`}>
           <colgroup>
             <col class="who" />
             <col class="motion" />
@@ -47,7 +54,7 @@ export function Worksheet({ store, zone, links }: Props) {
               <th scope="col">where, last heard</th>
             </tr>
           </thead>
-          {groups.map((group) => (
+          {parts.map(({ group, ids }) => (
             <tbody key={group.key}>
               <tr class="group">
                 <th scope="rowgroup" colSpan={columns.length + 2}>
@@ -55,10 +62,11 @@ export function Worksheet({ store, zone, links }: Props) {
                 </th>
                 <td class="motion" aria-hidden="true" />
               </tr>
-              {group.ids.map((id) => (
+              {ids.map((id) => (
                 <MonitorRow
                   key={id}
                   store={store}
+                  gate={gate}
                   id={id}
                   columns={columns}
                   zone={zone}
@@ -115,17 +123,8 @@ function useGroups(store: Store, held: { readonly value: boolean }) {
   const sorted = useSignal(0);
   const wantedBefore = useRef<readonly Group[]>([]);
   // Sorting two hundred rows at every packet would be the dearest thing on the page: only who they are counts.
-  const places = useComputed(() =>
-    allViews(store)
-      .map(({ id, role, team, entrant }) => `${id}\t${role}\t${team}\t${entrant}`)
-      .join('\n'),
-  );
   const wanted = useComputed(() => {
-    void places.value;
-    const next = arrange(
-      untracked(() => allViews(store)),
-      store.alarms.value,
-    );
+    const next = arrange(allViews(store), store.alarms.value);
     if (!sameGroups(next, wantedBefore.current)) wantedBefore.current = next;
     return wantedBefore.current;
   });
@@ -146,15 +145,7 @@ function useGroups(store: Store, held: { readonly value: boolean }) {
 }
 
 function GroupHead({ store, group }: { store: Store; group: Group }) {
-  const counts = useComputed(() => {
-    const views = group.ids.flatMap((id) => store.monitor(id).value ?? []);
-    const hot = views.filter((view) => view.zone === 'hot').length;
-    const warm = views.filter((view) => view.zone === 'warm').length;
-    const parts = [`${views.length} ${views.length === 1 ? 'monitor' : 'monitors'}`];
-    if (hot > 0) parts.push(`${hot} in the hot zone`);
-    if (warm > 0) parts.push(`${warm} in the warm zone`);
-    return parts.join(', ');
-  }).value;
+  const counts = useMemo(() => computed(() => countWords(store, group.ids)), [store, group.ids]).value;
   return (
     <div class="group-head">
       <span class="group-name">{group.title}</span>
@@ -164,4 +155,15 @@ function GroupHead({ store, group }: { store: Store; group: Group }) {
       </span>
     </div>
   );
+}
+
+function countWords(store: Store, ids: readonly string[]): string {
+  void store.roster.value;
+  const views = untracked(() => ids.flatMap((id) => store.monitor(id).value ?? []));
+  const hot = views.filter((view) => view.zone === 'hot').length;
+  const warm = views.filter((view) => view.zone === 'warm').length;
+  const parts = [`${views.length} ${views.length === 1 ? 'monitor' : 'monitors'}`];
+  if (hot > 0) parts.push(`${hot} in the hot zone`);
+  if (warm > 0) parts.push(`${warm} in the warm zone`);
+  return parts.join(', ');
 }

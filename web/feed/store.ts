@@ -26,6 +26,8 @@ export type FeedState = {
 export type Store = {
   /** Ids of all monitors; changes only when the set changes. */
   readonly ids: ReadonlySignal<readonly string[]>;
+  /** Moves on when it changes who is there, in which part, team or zone, or what they measure; not with values. */
+  readonly roster: ReadonlySignal<number>;
   /** The signal of one monitor; undefined inside while nothing is known of it. The same signal at every call. */
   monitor(id: string): ReadonlySignal<MonitorView | undefined>;
   /** Danger before caution before notice, longest waiting first within. */
@@ -60,6 +62,12 @@ export const QUIET_AFTER_MS = 2700;
 export const COVER_AFTER_MS = 4700;
 const EVENTS_KEPT = 200;
 
+function isSamePlace(a: MonitorView, b: MonitorView): boolean {
+  if (a.role !== b.role || a.team !== b.team || a.entrant !== b.entrant || a.zone !== b.zone) return false;
+  const channels = Object.keys(a.readings);
+  return channels.length === Object.keys(b.readings).length && channels.every((channel) => channel in b.readings);
+}
+
 /** A store that is empty and connecting. The options stand in for the browser in tests. */
 export function createStore(options: StoreOptions = {}): Store {
   const clock = options.clock ?? (() => performance.now());
@@ -68,6 +76,7 @@ export function createStore(options: StoreOptions = {}): Store {
 
   const byId = new Map<string, Signal<MonitorView | undefined>>();
   const ids = signal<readonly string[]>([]);
+  const roster = signal(0);
   const alarms = signal<readonly AlarmView[]>([]);
   const head = signal<BoardHead | null>(null);
   const cursor = signal(0);
@@ -93,9 +102,11 @@ export function createStore(options: StoreOptions = {}): Store {
   function putMonitors(views: readonly MonitorView[]): void {
     const added: string[] = [];
     for (const view of views) {
-      if (!ids.value.includes(view.id) && !added.includes(view.id)) added.push(view.id);
       const known = monitor(view.id);
-      known.value = withTraces(view, known.peek());
+      const before = known.peek();
+      if (!before && !ids.value.includes(view.id) && !added.includes(view.id)) added.push(view.id);
+      if (!before || !isSamePlace(view, before)) roster.value += 1;
+      known.value = withTraces(view, before);
     }
     if (added.length > 0) ids.value = [...ids.value, ...added];
   }
@@ -108,6 +119,7 @@ export function createStore(options: StoreOptions = {}): Store {
         epoch.value = frame.epoch;
         const kept = new Set(monitors.map((view) => view.id));
         for (const [id, old] of byId) if (!kept.has(id)) old.value = undefined;
+        roster.value += 1;
         if (ids.value.some((id) => !kept.has(id))) ids.value = ids.value.filter((id) => kept.has(id));
         putMonitors(monitors);
         alarms.value = inAnswerOrder(listed);
@@ -198,6 +210,7 @@ export function createStore(options: StoreOptions = {}): Store {
 
   return {
     ids,
+    roster,
     monitor,
     alarms,
     head,

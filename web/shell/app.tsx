@@ -12,6 +12,8 @@ import { LiveShell } from './live-shell.tsx';
 import { go, route } from './routes.ts';
 
 const loadMap = () => import('../map/map-page.tsx').then((module) => module.MapPage);
+const loadCalculator = () => import('../calculator/calculator-page.tsx').then((module) => module.CalculatorPage);
+const loadDesk = () => import('../desk/desk-page.tsx').then((module) => module.DeskPage);
 const loadMonitor = () => import('../monitor/monitor-page.tsx').then((module) => module.MonitorPage);
 
 /** The post's answer to who this is must not hold up the next try to connect. */
@@ -55,6 +57,10 @@ function Page({ store }: { store: Store }) {
   switch (now.page) {
     case 'map':
       return <LazyPage load={loadMap} props={{ store }} />;
+    case 'calculator':
+      return <LazyPage load={loadCalculator} props={{}} />;
+    case 'desk':
+      return <LazyPage load={loadDesk} props={{ store }} />;
     case 'monitor':
       return <LazyPage key={now.id} load={loadMonitor} props={{ store, id: now.id }} />;
     case 'wall':

@@ -1,6 +1,7 @@
 /** Full-width words about the whole page: exercise, standby, not recorded, not live. */
 import { useComputed, useSignal } from '@preact/signals';
 import { actInDemonstration, session } from '../access/session.ts';
+import { isCovered } from '../feed/covered.ts';
 import type { Store } from '../feed/store.ts';
 import { Shape } from '../words/shapes.tsx';
 import { ageWords, clockTime, isKnownZone } from '../words/times.ts';
@@ -48,9 +49,10 @@ export function NoticeBand({ store }: { store: Store }) {
   const notices = useComputed(() => store.head.value?.notices ?? []).value;
   const zone = store.head.value?.journal.zone ?? 'UTC';
   const newest = notices.at(-1);
+  const covered = useComputed(() => isCovered(store.feed.value.phase)).value;
   if (!newest) return null;
   return (
-    <section class="band notice" aria-label="Notices of the post">
+    <section class={covered ? 'band notice covered' : 'band notice'} aria-label="Notices of the post">
       <Shape of="notice" />
       {clockTime(newest.at, zone)} {newest.words}
       {notices.length > 1 && ` (and ${notices.length - 1} before)`}

@@ -2,7 +2,7 @@
 import { type ReadonlySignal, signal } from '@preact/signals';
 
 export type Route =
-  | { readonly page: 'board' | 'map' | 'login' | 'wall' | 'unknown' }
+  | { readonly page: 'board' | 'map' | 'desk' | 'calculator' | 'login' | 'wall' | 'unknown' }
   | { readonly page: 'monitor'; readonly id: string }
   | { readonly page: 'first'; readonly code: string };
 
@@ -21,6 +21,10 @@ export function readRoute(pathname: string, search: string): Route {
       return { page: 'board' };
     case '/map':
       return { page: 'map' };
+    case '/desk':
+      return { page: 'desk' };
+    case '/calculator':
+      return { page: 'calculator' };
     case '/login':
       return { page: 'login' };
     case '/wall':

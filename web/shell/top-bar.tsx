@@ -1,4 +1,4 @@
-import { leave, session } from '../access/session.ts';
+import { leave, mayNow, session } from '../access/session.ts';
 import type { Store } from '../feed/store.ts';
 import { go, route } from './routes.ts';
 import { switchTheme, theme } from './theme.ts';
@@ -20,7 +20,7 @@ export function ThemeSwitch() {
   );
 }
 
-/** Name of the incident, the two main pages, the look, and who is here. */
+/** Name of the incident, the main pages, the look, and who is here. */
 export function TopBar({ store }: { store: Store }) {
   const { page } = route.value;
   const head = store.head.value;
@@ -36,6 +36,14 @@ export function TopBar({ store }: { store: Store }) {
         </NavLink>
         <NavLink to="/map" here={page === 'map'}>
           Map
+        </NavLink>
+        {mayNow('type-for-teams') && (
+          <NavLink to="/desk" here={page === 'desk'}>
+            Desk
+          </NavLink>
+        )}
+        <NavLink to="/calculator" here={page === 'calculator'}>
+          Calculator
         </NavLink>
       </nav>
       <div class="top-end">
