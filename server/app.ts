@@ -36,6 +36,11 @@ export type AppDeps = {
 
 const PAGE_FOLDER = fileURLToPath(new URL('../web/', import.meta.url));
 const REQUEST_TIMEOUT_MS = 10_000;
+/**
+ * Node looks for requests that take too long every 30 s by default, and takes the longer of both times for the whole
+ * request: with its headers at 60 s, the request would have that too.
+ */
+const SERVER = { connectionsCheckingInterval: 2_000, headersTimeout: REQUEST_TIMEOUT_MS };
 /** At the end, what does not finish within this is cut off. */
 const DRAIN_MS = 2_500;
 
@@ -77,8 +82,8 @@ export async function buildApp(deps: AppDeps): Promise<{ app: FastifyInstance; h
     forceCloseConnections: 'idle', // what was asked before the end is answered
     return503OnClosing: false,
     ...(deps.tls === null
-      ? {}
-      : { https: { cert: readFileSync(deps.tls.certFile), key: readFileSync(deps.tls.keyFile) } }),
+      ? { http: SERVER }
+      : { https: { ...SERVER, cert: readFileSync(deps.tls.certFile), key: readFileSync(deps.tls.keyFile) } }),
   });
   app.removeContentTypeParser('text/plain'); // a body is JSON, or it is refused
   app.addHook('onRequest', (request, reply, done) => {

@@ -6,6 +6,7 @@ import '@fontsource/b612/latin-700.css';
 import './styles/tokens.css';
 import './styles/page.css';
 import './styles/shell.css';
+import './sound/sound.css';
 import { refreshSession } from './access/session.ts';
 import { createStore } from './feed/store.ts';
 import { App } from './shell/app.tsx';

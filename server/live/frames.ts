@@ -22,12 +22,17 @@ export type Touched = {
   readonly head: boolean;
 };
 
-export function createFrames(source: FrameSource) {
+/** `sounding`: how many screens can be heard now; nothing of it is in the record. */
+export function createFrames(source: FrameSource, sounding: () => number) {
   const text = (frame: LiveFrame): string => JSON.stringify(frame);
   return {
     snapshot(): string {
       const epoch = source.epoch();
-      const board = { ...boardView(source.state(), epoch, source.recording()), at: source.nowIso() };
+      const board = {
+        ...boardView(source.state(), epoch, source.recording()),
+        at: source.nowIso(),
+        sounding: sounding(),
+      };
       return text({ type: 'snapshot', epoch, cursor: board.cursor, at: board.at, board });
     },
     /** `withCurve`: monitors whose small curves and tracks are sent along. */
@@ -52,7 +57,7 @@ export function createFrames(source: FrameSource) {
         monitors,
         alarms,
         ended,
-        ...(touched.head ? { head: boardHead(state, source.recording()) } : {}),
+        ...(touched.head ? { head: { ...boardHead(state, source.recording()), sounding: sounding() } } : {}),
         ...(skipped === 0 ? {} : { skipped }),
       });
     },

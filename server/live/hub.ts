@@ -24,6 +24,8 @@ export type Hub = {
   /** Takes a screen in: the missed part after `cursor` when that can be told, else a snapshot. */
   join(screen: Screen, resume: { epoch: string; cursor: number } | null): void;
   leave(screen: Screen): void;
+  /** A screen says whether it can be heard; all are told when the number of those changes. */
+  tellSound(screen: Screen, on: boolean): void;
   /** Closes every screen with the reason. */
   closeAll(reason: string): void;
   closeWhere(isGone: (screen: Screen) => boolean, reason: string): void;
@@ -33,7 +35,9 @@ export type Hub = {
 
 export function createHub(source: FrameSource): Hub {
   const screens = new Set<Screen>();
-  const frames = createFrames(source);
+  /** Screens that can be heard, as last counted. */
+  let sounding = 0;
+  const frames = createFrames(source, () => sounding);
   let epoch = source.epoch();
   let events: NumberedEvent[] = [];
   /** Cursor at which each was last changed, to tell a resuming screen what it missed. */
@@ -65,6 +69,15 @@ export function createHub(source: FrameSource): Hub {
     else timer ??= setTimeout(send, GATHER_MS);
   });
 
+  function countSounding(): void {
+    let count = 0;
+    for (const screen of screens) if (screen.sounds()) count += 1;
+    if (count === sounding) return;
+    sounding = count;
+    gathered.head = true;
+    if (screens.size > 0) timer ??= setTimeout(send, GATHER_MS);
+  }
+
   /** Another journal: nothing of the old one can be resumed. */
   function startAnew(): void {
     epoch = source.epoch();
@@ -93,7 +106,7 @@ export function createHub(source: FrameSource): Hub {
     sent = source.state().cursor;
     gathered = emptyGathered();
     events.push(...batch.events);
-    if (events.length > KEPT_EVENTS) events = events.slice(-KEPT_EVENTS);
+    if (events.length > KEPT_EVENTS) forgetOld();
     const touched = batch.monitors.size + batch.alarms.size > 0 || batch.head;
     if (screens.size === 0 || (!touched && batch.events.length === 0)) return;
     const delta = frames.delta(batch, dueCurves(batch.monitors));
@@ -108,6 +121,14 @@ export function createHub(source: FrameSource): Hub {
       screen.give(delta);
       screen.has = { cursor: sent, event: events.at(-1)?.number ?? screen.has.event };
     }
+  }
+
+  /** Nobody can resume from before the oldest event that is kept. */
+  function forgetOld(): void {
+    events = events.slice(-KEPT_EVENTS);
+    const oldest = events[0]?.cursor ?? 0;
+    if (changedAt.alarms.size < 2 * KEPT_EVENTS) return;
+    for (const [id, at] of changedAt.alarms) if (at < oldest) changedAt.alarms.delete(id);
   }
 
   function dueCurves(monitors: ReadonlySet<string>): Set<string> {
@@ -138,6 +159,7 @@ export function createHub(source: FrameSource): Hub {
   }
 
   const beat = setInterval(() => {
+    countSounding(); // one that fell asleep does not say so
     send(); // a heartbeat's cursor says that all up to it was sent
     const frame = frames.heartbeat();
     for (const screen of screens) {
@@ -179,7 +201,14 @@ export function createHub(source: FrameSource): Hub {
       screen.give(frames.delta(missed, missed.monitors));
       screen.has = { cursor: source.state().cursor, event: source.state().events };
     },
-    leave: (screen) => void screens.delete(screen),
+    leave(screen) {
+      screens.delete(screen);
+      countSounding();
+    },
+    tellSound(screen, on) {
+      screen.tellSound(on);
+      if (screens.has(screen)) countSounding();
+    },
     closeAll(reason) {
       for (const screen of screens) screen.close(reason);
       screens.clear();

@@ -5,7 +5,13 @@ import { board } from '../../shared/protocol/board.ts';
 import { commandAnswer, commandRequest } from '../../shared/protocol/commands.ts';
 import { liveFrame, relayAnswer, relayFrame } from '../../shared/protocol/frames.ts';
 import { history, monitorPackets } from '../../shared/protocol/history.ts';
-import { MAX_PACKETS_PER_REQUEST, PROTOCOL_VERSION, packet, packetsAnswer } from '../../shared/protocol/packet.ts';
+import {
+  MAX_PACKETS_PER_REQUEST,
+  PROTOCOL_VERSION,
+  packet,
+  packetsAnswer,
+  type WirePacket,
+} from '../../shared/protocol/packet.ts';
 
 const SCHEMAS = {
   Packet: packet,
@@ -203,7 +209,10 @@ export function openApiDocument(): object {
         post: {
           summary: 'Make the first commander, with the code that the server printed',
           security: [],
-          responses: { '200': answer('A cookie is set', ref('SessionAnswer')), '403': answer('Not that code', REFUSAL) },
+          responses: {
+            '200': answer('A cookie is set', ref('SessionAnswer')),
+            '403': answer('Not that code', REFUSAL),
+          },
         },
       },
       '/api/v1/wall': {

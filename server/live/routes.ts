@@ -2,7 +2,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { WebSocket } from 'ws';
 import { z } from 'zod';
-import { type RelayAnswer, relayFrame } from '../../shared/protocol/frames.ts';
+import { type RelayAnswer, relayFrame, type ScreenMessage, screenMessage } from '../../shared/protocol/frames.ts';
 import { MAX_PACKETS_PER_REQUEST } from '../../shared/protocol/packet.ts';
 import type { Identity } from '../access/identity.ts';
 import { requireUpgradeOrigin } from '../access/plugin.ts';
@@ -20,6 +20,8 @@ const resumeQuery = z.object({
 });
 /** Frames of one relay that may wait for their commit; then it is read no further until they are answered. */
 const MOST_WAITING = 64;
+
+const MAX_SCREEN_MESSAGE = 1_000;
 
 export type SocketDeps = {
   readonly post: Post;
@@ -45,7 +47,11 @@ export function registerSockets(app: FastifyInstance, deps: SocketDeps): RelaySo
       const screen = new Screen(socket, identityOf(request), steadyMs);
       socket.on('error', () => socket.terminate());
       socket.on('close', () => hub.leave(screen));
-      socket.on('message', () => undefined); // screens only listen; what they do goes by /api/v1/commands
+      // Screens say nothing but whether they can be heard; what people do goes by /api/v1/commands.
+      socket.on('message', (data, isBinary) => {
+        const said = readScreenMessage(isBinary ? '' : String(data));
+        if (said !== null) hub.tellSound(screen, said.on);
+      });
       const resume = resumeQuery.safeParse(request.query);
       const asked = resume.success && resume.data.epoch !== undefined && resume.data.cursor !== undefined;
       hub.join(screen, asked ? { epoch: resume.data.epoch ?? '', cursor: resume.data.cursor ?? 0 } : null);
@@ -69,6 +75,16 @@ export function registerSockets(app: FastifyInstance, deps: SocketDeps): RelaySo
       for (const relay of relays) relay.drain();
     },
   };
+}
+
+/** Null for what is not understood: a newer page may say more than this post knows of. */
+function readScreenMessage(text: string): ScreenMessage | null {
+  if (text.length > MAX_SCREEN_MESSAGE) return null;
+  try {
+    return screenMessage.safeParse(JSON.parse(text)).data ?? null;
+  } catch {
+    return null;
+  }
 }
 
 function identityOf(request: FastifyRequest): Identity {

@@ -6,6 +6,8 @@ import type { Identity } from '../access/identity.ts';
 const HIGH_WATER_BYTES = 512 * 1024;
 /** A screen that took nothing for this long is closed; it resumes by itself. */
 const STUCK_MS = 30_000;
+/** A screen that says that it sounds is believed for this long: one that fell asleep says nothing. */
+const SOUNDS_FOR_MS = 15_000;
 
 export type Owed = {
   readonly monitors: Set<string>;
@@ -22,6 +24,7 @@ export class Screen {
   readonly #steadyMs: () => number;
   #owed: Owed | null = null;
   #fullSince: number | null = null;
+  #soundsSince: number | null = null;
   #drained: () => void = () => {};
 
   constructor(socket: WebSocket, identity: Identity, steadyMs: () => number) {
@@ -53,6 +56,16 @@ export class Screen {
     this.#socket.send(frame, (error) => {
       if (error === undefined && this.#owed !== null && this.isReady()) this.#drained();
     });
+  }
+
+  /** It said that it can be heard, or that it cannot. */
+  tellSound(on: boolean): void {
+    this.#soundsSince = on ? this.#steadyMs() : null;
+  }
+
+  /** It said lately that it can be heard. */
+  sounds(): boolean {
+    return this.#soundsSince !== null && this.#steadyMs() - this.#soundsSince <= SOUNDS_FOR_MS;
   }
 
   isOwed(): boolean {

@@ -79,7 +79,11 @@ function actOf(
       };
     }
     case 'reset':
-      return { type: 'reset', alarm: request.alarm };
+      return {
+        type: 'reset',
+        alarm: request.alarm,
+        ...(request.reason === undefined ? {} : { reason: request.reason }),
+      };
     case 'assign': {
       const { monitor, entrant, team, role } = request;
       return {
@@ -94,5 +98,19 @@ function actOf(
       return { type: 'entry', entrant: request.entrant, zone: request.zone };
     case 'note':
       return { type: 'note', text: request.text };
+    case 'set-points-adopt':
+    case 'background':
+    case 'shelve':
+    case 'unshelve':
+    case 'out-of-service':
+      return withoutCommon(request);
   }
+}
+
+/** What was asked, without what belongs to the asking. */
+function withoutCommon<T extends { id: string; seenCursor?: number | undefined }>(
+  request: T,
+): Omit<T, 'id' | 'seenCursor'> {
+  const { id: _, seenCursor: __, ...act } = request;
+  return act;
 }

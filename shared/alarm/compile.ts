@@ -2,27 +2,54 @@
 import { compare } from '../quantity/canonical.ts';
 import type { SetPoint, SetPointTable } from './set-point.ts';
 
-const compiled = new WeakMap<SetPointTable, ReadonlyMap<string, readonly SetPoint[]>>();
+type Compiled = { readonly byChannel: ReadonlyMap<string, readonly SetPoint[]>; readonly sums: readonly SetPoint[] };
+
+const compiled = new WeakMap<SetPointTable, Compiled>();
 const NONE: readonly SetPoint[] = [];
 
-/** Set-points of `channel`. The answer for one table is always the same array. */
+/** Set-points of `channel` that a single reading is held against. The answer for one table is always the same array. */
 export function pointsOf(table: SetPointTable, channel: string): readonly SetPoint[] {
-  let byChannel = compiled.get(table);
-  if (byChannel === undefined) {
-    const grouped = new Map<string, SetPoint[]>();
-    for (const point of table.setPoints) {
-      const list = grouped.get(point.channel);
-      if (list === undefined) grouped.set(point.channel, [point]);
-      else list.push(point);
-    }
-    byChannel = grouped;
-    compiled.set(table, byChannel);
-  }
-  return byChannel.get(channel) ?? NONE;
+  return compile(table).byChannel.get(channel) ?? NONE;
 }
 
-/** What the set-point compares, from a canonical value and the background in force, in the set-point's unit. */
-export function comparedValue(point: SetPoint, value: number, background: number): number {
+/** Set-points that a person's sums are held against: STEL, TWA, dose, mixture. */
+export function sumPointsOf(table: SetPointTable): readonly SetPoint[] {
+  return compile(table).sums;
+}
+
+/** Whether a set-point is of a person's sums, and not of a single reading. */
+export function isOfSums(point: SetPoint): boolean {
+  return (
+    point.compare === 'stel' || point.compare === 'twa' || point.compare === 'dose' || point.compare === 'mixture'
+  );
+}
+
+function compile(table: SetPointTable): Compiled {
+  const known = compiled.get(table);
+  if (known !== undefined) return known;
+  const byChannel = new Map<string, SetPoint[]>();
+  const sums: SetPoint[] = [];
+  for (const point of table.setPoints) {
+    const list = byChannel.get(point.channel);
+    if (isOfSums(point)) sums.push(point);
+    else if (list === undefined) byChannel.set(point.channel, [point]);
+    else list.push(point);
+  }
+  const made = { byChannel, sums };
+  compiled.set(table, made);
+  return made;
+}
+
+/**
+ * What the set-point compares, from a canonical value, the background in force and the rise a minute where it is
+ * known, in the set-point's unit. Null where it cannot be compared: a rise that is not known yet.
+ */
+export function comparedValue(
+  point: SetPoint,
+  value: number,
+  background: number,
+  rise: number | null = null,
+): number | null {
   switch (point.compare) {
     case 'value':
       return value;
@@ -32,11 +59,19 @@ export function comparedValue(point: SetPoint, value: number, background: number
       return Math.abs(value - background);
     case 'times-background':
       return background > 0 ? value / background : Number.POSITIVE_INFINITY;
+    case 'rise-per-minute':
+      return rise;
+    case 'stel':
+    case 'twa':
+    case 'dose':
+    case 'mixture':
+      return null;
   }
 }
 
-/** Whether the compared value meets the set-point. */
-export function meets(point: SetPoint, compared: number): boolean {
+/** Whether the compared value meets the set-point; what cannot be compared does not. */
+export function meets(point: SetPoint, compared: number | null): boolean {
+  if (compared === null) return false;
   const order = compare(compared, point.value);
   switch (point.direction) {
     case '>=':
@@ -51,8 +86,8 @@ export function meets(point: SetPoint, compared: number): boolean {
 }
 
 /** Whether the compared value is back past the deadband, so that the alarm can return. */
-export function isBack(point: SetPoint, compared: number): boolean {
-  if (meets(point, compared)) return false;
+export function isBack(point: SetPoint, compared: number | null): boolean {
+  if (compared === null || meets(point, compared)) return false;
   const rising = point.direction === '>=' || point.direction === '>';
   const edge = rising ? point.value - point.deadband : point.value + point.deadband;
   const order = compare(compared, edge);

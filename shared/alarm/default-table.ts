@@ -32,6 +32,8 @@ const NIOSH_CO = 'NIOSH IDLH documentation, carbon monoxide';
 const NIOSH_H2S = 'NIOSH IDLH documentation, hydrogen sulfide';
 const REMM = 'NCRP guidance as given by REMM, zones in a radiological incident';
 
+const EPA_DOSE = 'EPA 400-R-92-001 (1992), table 2-2, guides for emergency workers';
+
 const WITHDRAW = 'Call them out, or confirm that their protection fits; tell the safety officer.';
 const LOOK_CLOSER = 'Ask the team what they see; confirm with a second monitor; watch the trend.';
 
@@ -143,6 +145,19 @@ export const DEFAULT_TABLE: SetPointTable = {
       action: 'Immediately dangerous to life or health: withdraw everyone without supplied air.',
       source: 'NIOSH Pocket Guide, carbon monoxide: IDLH 1200 ppm (verify there)',
       sourceTag: 'memory',
+    }),
+    point({
+      id: 'co-twa',
+      channel: 'co',
+      compare: 'twa',
+      direction: '>=',
+      value: 35,
+      unit: 'ppm',
+      deadband: 0,
+      priority: 'caution',
+      action: 'Their share of the day is used up: relieve them; what they wear decides.',
+      source: `${NIOSH_CO}: recommended limit 35 ppm as an average over a shift`,
+      sourceTag: 'seen',
     }),
     point({
       id: 'h2s-10',
@@ -260,6 +275,45 @@ export const DEFAULT_TABLE: SetPointTable = {
       action: 'Dangerous radiation zone: out now, unless a life is being saved under the radiation officer.',
       source: `${REMM}: 10 R/h inner line`,
       sourceTag: 'seen',
+    }),
+    point({
+      id: 'dose-5r',
+      channel: 'gamma',
+      compare: 'dose',
+      direction: '>=',
+      value: 5_000,
+      unit: 'mR',
+      deadband: 0,
+      priority: 'danger',
+      action: 'Relieve them. More needs the radiation officer, and one of the reasons that the guide names.',
+      source: `${EPA_DOSE}: 5 rem, all activities (1 R counted as 1 rem)`,
+      sourceTag: 'seen-copy',
+    }),
+    point({
+      id: 'dose-10r',
+      channel: 'gamma',
+      compare: 'dose',
+      direction: '>=',
+      value: 10_000,
+      unit: 'mR',
+      deadband: 0,
+      priority: 'danger',
+      action: 'Out now, unless a life is being saved under the radiation officer.',
+      source: `${EPA_DOSE}: 10 rem, protecting valuable property`,
+      sourceTag: 'seen-copy',
+    }),
+    point({
+      id: 'dose-25r',
+      channel: 'gamma',
+      compare: 'dose',
+      direction: '>=',
+      value: 25_000,
+      unit: 'mR',
+      deadband: 0,
+      priority: 'danger',
+      action: 'Out now. Beyond this only volunteers who are fully aware of the risks.',
+      source: `${EPA_DOSE}: 25 rem, saving lives or protecting large populations`,
+      sourceTag: 'seen-copy',
     }),
   ],
 };

@@ -17,7 +17,7 @@ function levelOf(point: SetPoint, background: number): number | null {
       return background + point.value;
     case 'times-background':
       return background * point.value;
-    case 'off-background':
+    default:
       return null;
   }
 }

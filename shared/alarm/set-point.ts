@@ -11,13 +11,26 @@ export const setPoint = z.object({
   channel: z.string(),
   /**
    * What is compared. `value`: the reading. `above-background`: reading minus background. `off-background`:
-   * distance from it either way. `times-background`: reading divided by it.
+   * distance from it either way. `times-background`: reading divided by it. `rise-per-minute`: change a minute over
+   * the last minute. Of a person, over all the monitors worn: `stel`, the 15-minute average; `twa`, the sum of the
+   * shift over 8 h; `dose`, gamma so far; `mixture`, the sum of the shares of the table's
+   * lowest `twa` levels.
    */
-  compare: z.enum(['value', 'above-background', 'off-background', 'times-background']),
+  compare: z.enum([
+    'value',
+    'above-background',
+    'off-background',
+    'times-background',
+    'rise-per-minute',
+    'stel',
+    'twa',
+    'dose',
+    'mixture',
+  ]),
   direction: z.enum(['>=', '>', '<=', '<']),
   value: z.number(),
-  /** Canonical unit of the channel; `x` for a multiple of the background. */
-  unit: z.enum([...UNITS, 'x']),
+  /** Canonical unit of the channel; `x` for a multiple of the background and for a mixture; `mR` for a dose. */
+  unit: z.enum([...UNITS, 'x', 'mR']),
   /** How far back past the set-point the value must come before the alarm can return, in `unit`. */
   deadband: z.number().min(0),
   onDelayMs: z.number().int().min(0),

@@ -1,9 +1,9 @@
 /** Sums of one person in the channel's canonical unit, over all the monitors that were worn. */
-import { shiftDecimal, toCanonical } from '../quantity/canonical.ts';
+import { toCanonical } from '../quantity/canonical.ts';
 import { isUnit } from '../quantity/channels.ts';
 import { findChannel, LATE_HORIZON_MS } from './series.ts';
 import { addSpan } from './standing.ts';
-import { mergeRow, type Row } from './tally.ts';
+import { addToRow, type Row, rowOf } from './tally.ts';
 import type { SeriesOf, WornSpan } from './wearing.ts';
 
 /** A unit, and by which power of ten a value is brought to it. */
@@ -50,12 +50,5 @@ export function addCanonical(into: UnitRows, channel: string, unit: string, row:
   const step = unitStep(channel, unit);
   let index = into.units.indexOf(step.unit);
   if (index < 0) index = into.units.push(step.unit) - 1;
-  const { power } = step;
-  mergeRow(into.rows, {
-    ...row,
-    unit: index,
-    decimals: row.decimals - power,
-    peak: Number.isFinite(row.peak) ? shiftDecimal(row.peak, power) : row.peak,
-    minimum: Number.isFinite(row.minimum) ? shiftDecimal(row.minimum, power) : row.minimum,
-  });
+  addToRow(rowOf(into.rows, index), row, step.power);
 }

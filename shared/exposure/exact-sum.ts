@@ -3,11 +3,12 @@
 /** `digits` × 10^`exponent`, in value × ms; no trailing zeros, so that equal sums are equal data. */
 export type ExactSum = { readonly digits: bigint; readonly exponent: number };
 
-export const HOUR_MS = 3_600_000;
+export const MINUTE_MS = 60_000;
+export const HOUR_MS = 60 * MINUTE_MS;
 /** The fixed divisor of a time-weighted average, 29 CFR 1910.1000(d)(1): always 8 h, never the time worked. */
 export const SHIFT_MS = 8 * HOUR_MS;
 /** The span of a short-term exposure limit, 15 min. */
-export const STEL_MS = 15 * 60_000;
+export const STEL_MS = 15 * MINUTE_MS;
 
 export const ZERO_SUM: ExactSum = { digits: 0n, exponent: 0 };
 

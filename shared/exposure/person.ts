@@ -4,17 +4,15 @@
  */
 import { addWorn, type UnitRows, unitStep } from './canonical-sums.ts';
 import { type ExactSum, STEL_MS } from './exact-sum.ts';
-import { addGaps } from './standing.ts';
 import type { Gaps } from './gaps.ts';
-import { type IntegralKind, sumOfRow } from './integral.ts';
+import { sumOfRow } from './integral.ts';
 import { findChannel } from './series.ts';
+import { addGaps } from './standing.ts';
 import { type Stel, stelOf } from './stel.ts';
 import { createRow, type Row } from './tally.ts';
+import { kindOf, type Treatment, treatmentOf } from './treatment.ts';
 import { type Twa, twaOf } from './twa.ts';
 import { eachStretch, firstWornMs, type SeriesOf, type Wearing, type WornSpan, wornSpans } from './wearing.ts';
-
-/** Which figures a channel has. An average of oxygen hides its dips, and one of %LEL means nothing: extremes only. */
-export type Treatment = 'average' | 'dose' | 'extremes';
 
 export type Coverage = {
   /** From the start of the shift until now, ms. */
@@ -76,17 +74,6 @@ export type PersonOptions = {
   /** Channels wanted; by default all that the monitors worn have, by name. */
   readonly channels?: readonly string[];
 };
-
-/** Oxygen and combustible by name, gamma as a dose, all else averaged. */
-export function treatmentOf(channel: string): Treatment {
-  if (channel === 'o2' || channel === 'lel') return 'extremes';
-  return channel === 'gamma' ? 'dose' : 'average';
-}
-
-/** How a channel is integrated. */
-export function kindOf(channel: string): IntegralKind {
-  return treatmentOf(channel) === 'dose' ? 'trapezoid' : 'hold';
-}
 
 /** The exposure of one person up to `atMs` (ms of measured time; a RangeError where that is not finite). */
 export function personExposure(

@@ -56,13 +56,18 @@ export function pieceSamples(channel: ChannelSeries, piece: number): Samples {
 
 /** The segment from the last sample of a piece to the first one of the next; with none it lasts as long as it stands. */
 export function linkAfter(channel: ChannelSeries, piece: number): Segment {
-  const segment = Object.assign(createSegment(), lastOf(channel, piece));
-  if (piece >= channel.chunks.length) {
-    segment.nextAt = Infinity;
-    return segment;
-  }
-  const next = firstOf(channel, piece + 1);
-  segment.nextAt = next.at;
+  return segmentOf(lastOf(channel, piece), piece < channel.chunks.length ? firstOf(channel, piece + 1) : null);
+}
+
+/** The segment from one sample to the next; null: there is none yet. */
+export function segmentOf(sample: Sample, next: Sample | null): Segment {
+  const segment = createSegment();
+  segment.at = sample.at;
+  segment.value = sample.value;
+  segment.code = sample.code;
+  segment.hold = sample.hold;
+  segment.nextAt = next === null ? Infinity : next.at;
+  if (next === null) return segment;
   segment.nextValue = next.value;
   segment.nextCode = next.code;
   return segment;

@@ -32,7 +32,7 @@ export function sealPlainRun(writer: Writer, samples: Samples, first: number, la
     const whole = wholes[index] ?? Number.NaN;
     const raw = value[first + index] ?? Number.NaN;
     const step = (at[first + index + 1] ?? Number.NaN) - (at[first + index] ?? Number.NaN);
-    const counted = whole > 0 ? whole : 0;
+    const counted = Math.max(whole, 0);
     if (raw > row.peak) row.peak = raw;
     if (raw < row.minimum) row.minimum = raw;
     if (counted > largest) largest = counted;

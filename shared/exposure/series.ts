@@ -8,7 +8,7 @@
 import { appendBins, BIN_MS, createBinning, createBins } from './bins.ts';
 import { sealChunk } from './chunk.ts';
 import { asSent, item } from './decimal.ts';
-import { addGap } from './gaps.ts';
+import { addGap, joinGap } from './gaps.ts';
 import { CHUNK_SAMPLES, placeLate, sealThawed } from './late.ts';
 import { type ChannelSeries, isSealed, linkAfter, pieceSamples } from './pieces.ts';
 import { createSamples, MISSING, numberCode, overRangeCode } from './samples.ts';
@@ -171,6 +171,8 @@ function reduce(channel: ChannelSeries, cutoff: number): void {
   while (chunks.length > 1 && Math.ceil(item(firstAt, 1) / BIN_MS) * BIN_MS <= final) {
     const binning = createBinning(0, Infinity);
     const gaps = { from: channel.gapFrom, to: channel.gapTo };
+    // Before the first sample of all there was nothing either; bins alone would not tell to the millisecond.
+    if (channel.bins.bytes.length === 0) joinGap(gaps, 0, item(firstAt, 0));
     const take = (segment: Segment) => {
       binning.add(segment);
       addGap(gaps, segment);

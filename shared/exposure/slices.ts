@@ -1,11 +1,12 @@
 /** The sum of a span cut into slices of one length, in one pass: for windows that slide. */
-import { addCanonical, type UnitRows } from './canonical-sums.ts';
-import { BIN_MS, createBinning, forEachBin } from './bins.ts';
+
 import { binnedUpTo } from './binned.ts';
-import { addSpan } from './standing.ts';
+import { BIN_MS, createBinning, forEachBin } from './bins.ts';
+import { addCanonical, type UnitRows } from './canonical-sums.ts';
 import { type ChannelSeries, linkAfter, pieceCount, pieceFirstAt, pieceSamples } from './pieces.ts';
 import { lowerBound } from './samples.ts';
 import { findChannel, LATE_HORIZON_MS } from './series.ts';
+import { addSpan } from './standing.ts';
 import { addSegment, endOf, forEachSegment, mergeRow, type Row, type Segment } from './tally.ts';
 import type { SeriesOf, WornSpan } from './wearing.ts';
 

@@ -16,11 +16,12 @@ import {
   pieceFirstAt,
   pieceLastAt,
   pieceSamples,
+  segmentOf,
 } from './pieces.ts';
 import { lowerBound, readSample, type Sample, type Samples } from './samples.ts';
-import { addSegment, createSegment, forEachSegment, mergeRow, type Row, type Segment } from './tally.ts';
+import { addSegment, forEachSegment, mergeRow, type Row, type Segment } from './tally.ts';
 
-type Facts = { readonly rows: Row[]; readonly first: Sample; readonly last: Sample };
+type Facts = { readonly rows: Row[]; readonly first: Sample; readonly last: Sample; readonly cuts: Map<string, Row[]> };
 
 type Standing = {
   sealedRevision: number;
@@ -46,6 +47,7 @@ type Standing = {
 
 /** A bound that moves with the clock leaves entries that nobody asks for again. */
 const MOST_KEPT = 32;
+const MOST_CUTS = 8;
 
 const standings = new WeakMap<ChannelSeries, Standing>();
 const factsOf = new WeakMap<Uint8Array, Facts>();
@@ -232,13 +234,29 @@ function partOf(channel: ChannelSeries, standing: Standing, piece: number, fromM
     if (pieceFirstAt(channel, index) >= fromMs && pieceLastAt(channel, index) <= toMs) {
       addWhole(rows, channel, index);
     } else {
-      const samples = unpacked(channel, standing, index);
-      const first = Math.max(0, lowerBound(samples.at, fromMs + 1) - 1);
-      forEachSegment(samples, first, (segment) => addSegment(rows, segment, fromMs, toMs));
+      addAll(rows, cutOf(channel, standing, index, fromMs, toMs));
     }
     addSegment(rows, quickLink(channel, index), fromMs, toMs);
   }
   return remember(standing.parts, key, rows);
+}
+
+/** The part of one chunk within [fromMs, toMs), without its link. Sealed bytes never change, so it holds for ever. */
+function cutOf(channel: ChannelSeries, standing: Standing, piece: number, fromMs: number, toMs: number): Row[] {
+  const chunk = channel.chunks[piece];
+  const kept = chunk !== undefined && isSealed(chunk) ? facts(channel, chunk, piece).cuts : null;
+  const key = `${fromMs > pieceFirstAt(channel, piece) ? fromMs : ''} ${toMs <= pieceLastAt(channel, piece) ? toMs : ''}`;
+  const known = kept?.get(key);
+  if (known !== undefined) return known;
+  const rows: Row[] = [];
+  const samples = unpacked(channel, standing, piece);
+  const first = Math.max(0, lowerBound(samples.at, fromMs + 1) - 1);
+  forEachSegment(samples, first, (segment) => addSegment(rows, segment, fromMs, toMs));
+  if (kept === null) return rows;
+  // The bound of a sliding window is another each time: the ones that stay are found again at once.
+  if (kept.size >= MOST_CUTS) kept.clear();
+  kept.set(key, rows);
+  return rows;
 }
 
 function unpacked(channel: ChannelSeries, standing: Standing, piece: number): Samples {
@@ -264,6 +282,7 @@ function facts(channel: ChannelSeries, chunk: Uint8Array, piece: number): Facts 
       rows: chunkTotals(chunk),
       first: chunkFirst(chunk, item(channel.firstAt, piece)),
       last: chunkLast(chunk, item(channel.lastAt, piece)),
+      cuts: new Map(),
     };
     factsOf.set(chunk, known);
   }
@@ -275,18 +294,11 @@ function quickLink(channel: ChannelSeries, piece: number): Segment {
   const { chunks, open } = channel;
   const chunk = chunks[piece];
   if (chunk === undefined || !isSealed(chunk)) return linkAfter(channel, piece);
-  const segment = Object.assign(createSegment(), facts(channel, chunk, piece).last);
   const following = chunks[piece + 1];
-  const next =
-    following === undefined
-      ? readSample(open, 0)
-      : isSealed(following)
-        ? facts(channel, following, piece + 1).first
-        : readSample(following, 0);
-  segment.nextAt = next.at;
-  segment.nextValue = next.value;
-  segment.nextCode = next.code;
-  return segment;
+  if (following !== undefined && isSealed(following)) {
+    return segmentOf(facts(channel, chunk, piece).last, facts(channel, following, piece + 1).first);
+  }
+  return segmentOf(facts(channel, chunk, piece).last, readSample(following ?? open, 0));
 }
 
 function addOpen(rows: Row[], channel: ChannelSeries, standing: Standing, fromMs: number, toMs: number): void {

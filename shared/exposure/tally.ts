@@ -5,6 +5,7 @@
  * Hold: value × the time that it stands. Trapezoid: the mean of two numbers of one unit that are not further apart
  * than the earlier one stands; a sample without such a successor counts nothing after itself.
  */
+import { shiftDecimal } from '../quantity/canonical.ts';
 import { decimalsOf, item, scaled, scaledBig } from './decimal.ts';
 import { isNumber, MISSING, type Sample, type Samples, unitIndexOf } from './samples.ts';
 
@@ -112,9 +113,14 @@ export function forEachSegment(samples: Samples, first: number, visit: (segment:
 
 /** Adds a row to the row of its unit. */
 export function mergeRow(rows: Row[], added: Row): void {
-  const row = rowOf(rows, added.unit);
-  toDecimals(row, added.decimals);
-  const power = row.decimals - added.decimals;
+  addToRow(rowOf(rows, added.unit), added, 0);
+}
+
+/** Adds a row × 10^`shift` to another, whatever their units are called. */
+export function addToRow(row: Row, added: Row, shift: number): void {
+  const decimals = added.decimals - shift;
+  toDecimals(row, decimals);
+  const power = row.decimals - decimals;
   addHold(row, raised(added.hold, power));
   addTrapezoid2(row, raised(added.trapezoid2, power));
   if (added.holdBig !== 0n) addHold(row, raised(added.holdBig, power));
@@ -123,8 +129,11 @@ export function mergeRow(rows: Row[], added: Row): void {
   row.trapezoidMs += added.trapezoidMs;
   row.samples += added.samples;
   row.overRangeMs += added.overRangeMs;
-  if (added.peak > row.peak) row.peak = added.peak;
-  if (added.minimum < row.minimum) row.minimum = added.minimum;
+  if (added.peak < added.minimum) return;
+  const peak = shift === 0 ? added.peak : shiftDecimal(added.peak, shift);
+  const minimum = shift === 0 ? added.minimum : shiftDecimal(added.minimum, shift);
+  if (peak > row.peak) row.peak = peak;
+  if (minimum < row.minimum) row.minimum = minimum;
 }
 
 /** The whole sum of `hold`, in the row's whole numbers. */

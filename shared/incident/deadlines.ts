@@ -5,13 +5,32 @@
  */
 import type { PostTime } from './time.ts';
 
-export type DeadlineKind = 'stale' | 'lost' | 'still-pre' | 'still' | 'point-off' | 'watch-off';
+export type DeadlineKind =
+  | 'stale'
+  | 'lost'
+  | 'still-pre'
+  | 'still'
+  | 'point-off'
+  | 'point-on'
+  | 'watch-off'
+  | 'test-end'
+  /** Of an alarm: `of` is its id. */
+  | 'sound-again'
+  | 'escalate'
+  | 'shelf-end'
+  /** Of a relay, of a person, of the post. */
+  | 'relay-back'
+  | 'exposure'
+  | 'flood-end';
 
 export type Deadline = {
   /** Unique; ties in time fire in the order of the key. */
   readonly key: string;
   readonly kind: DeadlineKind;
+  /** Empty where it is of no monitor. */
   readonly monitor: string;
+  /** What else it is of: an alarm, a relay, a person. */
+  readonly of?: string;
   readonly channel?: string;
   readonly point?: string;
   at: PostTime;

@@ -5,7 +5,17 @@
 import { z } from 'zod';
 import { priority } from '../alarm/set-point.ts';
 
-export const alarmKind = z.enum(['level', 'over-range', 'down', 'help', 'still', 'silent', 'not-watched']);
+export const alarmKind = z.enum([
+  'level',
+  'over-range',
+  'down',
+  'help',
+  'still',
+  'silent',
+  'not-watched',
+  'relay-lost',
+  'exposure',
+]);
 export type AlarmKind = z.infer<typeof alarmKind>;
 
 /** States by IEC 62682 as publicly restated; `normal` is an alarm that ended and is gone from the list. */
@@ -15,6 +25,9 @@ export const alarmState = z.enum([
   'returned-unacknowledged',
   'latched-unacknowledged',
   'latched-acknowledged',
+  'shelved',
+  'suppressed',
+  'out-of-service',
   'normal',
 ]);
 export type AlarmState = z.infer<typeof alarmState>;
@@ -22,7 +35,26 @@ export type AlarmState = z.infer<typeof alarmState>;
 export const alarmEvent = z.object({
   type: z.literal('alarm'),
   at: z.number().int(),
-  change: z.enum(['raised', 'worse', 'returned', 'again', 'acknowledged', 'reset', 'cleared', 'carried']),
+  change: z.enum([
+    'raised',
+    'worse',
+    'returned',
+    'again',
+    'acknowledged',
+    'reset',
+    'cleared',
+    'carried',
+    /** Nobody has answered for a minute, or for half of one. */
+    'sounds-again',
+    'escalated',
+    'shelved',
+    'unshelved',
+    'suppressed',
+    'unsuppressed',
+    'out-of-service',
+    'in-service',
+    'set-point-changed',
+  ]),
   alarm: z.string(),
   occurrence: z.number().int(),
   monitor: z.string(),
@@ -37,6 +69,8 @@ export const alarmEvent = z.object({
   late: z.boolean().optional(),
   by: z.string().optional(),
   decision: z.string().optional(),
+  /** Why it was shelved, reset or taken out of service, in the words of who did it. */
+  reason: z.string().optional(),
   words: z.string(),
   /** Set when the deadline lay inside a time in which the post was down. */
   whileDown: z.boolean().optional(),
@@ -58,6 +92,10 @@ export const boardEvent = z.object({
     'opened',
     'closed',
     'motion',
+    'set-points',
+    'background',
+    'out-of-service',
+    'flood',
   ]),
   monitor: z.string().optional(),
   relay: z.string().optional(),

@@ -6,6 +6,7 @@ import { z } from 'zod';
 import { setPointTable } from '../alarm/set-point.ts';
 import { rejectionCode } from '../protocol/packet.ts';
 import type { StoredPacket } from '../protocol/stored-packet.ts';
+import { UNITS } from '../quantity/channels.ts';
 import { alarmEvent, boardEvent } from './events.ts';
 import type { PostTime } from './time.ts';
 
@@ -94,7 +95,7 @@ export const staffAct = z.discriminatedUnion('type', [
     seenCursor: z.number().int(),
     decision: text.optional(),
   }),
-  z.object({ type: z.literal('reset'), alarm: text }),
+  z.object({ type: z.literal('reset'), alarm: text, reason: text.optional() }),
   z.object({
     type: z.literal('assign'),
     monitor: text,
@@ -105,6 +106,32 @@ export const staffAct = z.discriminatedUnion('type', [
   }),
   z.object({ type: z.literal('entry'), entrant: text, zone: z.enum(['cold', 'warm', 'hot']) }),
   z.object({ type: z.literal('note'), text }),
+  z.object({ type: z.literal('set-points-adopt'), table: setPointTable }),
+  z.object({
+    type: z.literal('background'),
+    /** A monitor, or SITE. */
+    scope: text,
+    channels: z.record(text, z.object({ value: z.number(), unit: z.enum(UNITS) })).optional(),
+    /** From what the monitor reads at this record. */
+    take: z.literal(true).optional(),
+    override: text.optional(),
+    confirm: z.literal(true).optional(),
+  }),
+  z.object({
+    type: z.literal('shelve'),
+    alarm: text,
+    minutes: z.number().int().min(1).max(60),
+    reason: text,
+  }),
+  z.object({ type: z.literal('unshelve'), alarm: text }),
+  z.object({
+    type: z.literal('out-of-service'),
+    monitor: text,
+    sensor: text.optional(),
+    setPoint: text.optional(),
+    out: z.boolean(),
+    reason: text,
+  }),
 ]);
 export type StaffAct = z.infer<typeof staffAct>;
 

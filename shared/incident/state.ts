@@ -5,6 +5,8 @@
 import { DEFAULT_TABLE } from '../alarm/default-table.ts';
 import type { Priority, SetPointTable } from '../alarm/set-point.ts';
 import { createSeries, type Series } from '../exposure/series.ts';
+import type { WearingInterval } from '../exposure/wearing.ts';
+import type { ExposureSummary } from '../protocol/board.ts';
 import type { CommandAnswer } from '../protocol/commands.ts';
 import type { Flag } from '../protocol/packet.ts';
 import type { Mode, Motion, Pump, StoredReading } from '../protocol/stored-packet.ts';
@@ -14,7 +16,7 @@ import type { AlarmKind } from './events.ts';
 import type { PostTime } from './time.ts';
 
 /** Raised whenever the same journal could give other events. */
-export const FOLD_VERSION = 1;
+export const FOLD_VERSION = 2;
 
 /** When something was measured, as well as the post can tell. */
 export type Stamp = {
@@ -108,6 +110,22 @@ export type AlarmRecord = {
   readonly latched: boolean;
   condition: boolean;
   acknowledged: { by: string; at: PostTime; decision: string | null } | null;
+  /** Its set-point says that it is never shelved, suppressed or put out of service. */
+  protected: boolean;
+  /** Put aside by a person for a limited time. */
+  shelved: { by: string; at: PostTime; until: PostTime; reason: string } | null;
+  /** Put aside by design, and why. */
+  suppressed: string | null;
+  /** What it belongs to is out of service, and why. */
+  outOfService: string | null;
+  /** Whether anybody was ever told: not, where it came and went while it was put aside. */
+  announced: boolean;
+  /** A danger that nobody answered in time. */
+  escalated: boolean;
+  /** How often it has sounded again since it was last raised. */
+  sounded: number;
+  /** Relay that it is about, where it is about one. */
+  readonly relay: string | null;
   since: PostTime;
   readonly raisedAt: PostTime;
   /** Cursor at which it was last raised or got worse: what a screen must have drawn to answer it. */
@@ -120,8 +138,8 @@ export type AlarmRecord = {
   firstOut: boolean;
   whileDown: boolean;
   words: string;
-  readonly action: string;
-  readonly source: string;
+  action: string;
+  source: string;
 };
 
 export type RelayState = {
@@ -140,6 +158,31 @@ export type PersonState = {
   role: 'entry' | 'backup' | 'decontamination' | 'perimeter' | null;
   monitor: string | null;
   zone: 'cold' | 'warm' | 'hot';
+  /** Which monitors were worn when, ms of measured time, oldest first. */
+  worn: WearingInterval[];
+  /** As last worked out. */
+  exposure: ExposureSummary | null;
+};
+
+/** Background as it was taken, in the canonical unit of its channel. */
+export type Background = {
+  readonly value: number;
+  readonly assumed: false;
+  readonly by: string;
+  readonly at: PostTime;
+  /** Why an officer took it against the checks. */
+  readonly override: string | null;
+};
+
+export type OutOfService = { readonly by: string; readonly at: PostTime; readonly reason: string };
+
+/** How many alarms sound, for the people who have to answer them. */
+export type AlarmFigures = {
+  /** When alarms were annunciated in the last ten minutes, oldest first. */
+  annunciated: PostTime[];
+  flood: boolean;
+  /** Transitions in and out of alarm within the last minute, by base. */
+  readonly transitions: Map<string, PostTime[]>;
 };
 
 export type JournalFacts = {
@@ -171,12 +214,21 @@ export type IncidentState = {
   readonly answered: Map<string, { occurrence: number; by: string; at: PostTime }>;
   /** Answers of commands by id, so that the same one sent twice is done once. */
   readonly answers: Map<string, CommandAnswer>;
+  /** By monitor, or SITE, and channel. */
+  readonly backgrounds: Map<string, Map<string, Background>>;
+  /** By monitor, sensor and set-point: see `out-of-service.ts`. */
+  readonly outOfService: Map<string, OutOfService>;
+  readonly figures: AlarmFigures;
   readonly deadlines: Deadlines;
   notices: { at: PostTime; words: string }[];
   refusedElsewhere: { at: PostTime; count: number };
   /** Events derived so far. */
   events: number;
 };
+
+export function createFigures(): AlarmFigures {
+  return { annunciated: [], flood: false, transitions: new Map() };
+}
 
 /** The state before the first record. */
 export function createState(): IncidentState {
@@ -194,6 +246,9 @@ export function createState(): IncidentState {
     listed: new Map(),
     answered: new Map(),
     answers: new Map(),
+    backgrounds: new Map(),
+    outOfService: new Map(),
+    figures: createFigures(),
     deadlines: createDeadlines(),
     notices: [],
     refusedElsewhere: { at: 0, count: 0 },

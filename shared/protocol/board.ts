@@ -32,7 +32,10 @@ export const cell = z
     ticks: z.array(z.number()).describe('Where lower levels stand on the same scale'),
     trend: z.number().nullable().describe('Change a minute in the canonical unit, over the last minute'),
     measuredAt: iso,
-    background: z.object({ value: z.number(), assumed: z.boolean() }).optional(),
+    background: z
+      .object({ value: z.number(), assumed: z.boolean(), by: z.string().optional(), at: iso.optional() })
+      .optional()
+      .describe('What counts as nothing here; assumed until it was taken'),
     level: priority.nullable().describe('Worst alarm that this value meets now'),
     levelWords: z.string().optional(),
     typedBy: z.string().optional(),
@@ -123,6 +126,14 @@ export const alarmView = z
     acknowledgedAt: iso.optional(),
     decision: z.string().optional(),
     whileDown: z.boolean().optional(),
+    /** Nobody answered this danger in time. */
+    escalated: z.boolean().optional(),
+    /** It can be neither shelved nor put out of service. */
+    protected: z.boolean().optional(),
+    shelved: z.object({ by: z.string(), at: iso, until: iso, reason: z.string() }).optional(),
+    suppressed: z.string().optional().describe('Why it does not sound, by design'),
+    outOfService: z.string().optional().describe('Why it does not sound: out of service'),
+    relay: z.string().optional().describe('Where it is about a relay; `monitor` is empty then'),
   })
   .meta({ id: 'Alarm' });
 export type AlarmView = z.infer<typeof alarmView>;
@@ -135,12 +146,58 @@ export const relayView = z.object({
 });
 export type RelayView = z.infer<typeof relayView>;
 
+const figure = z.object({
+  /** In `unit` of its channel. A lower bound where `partial`. */
+  value: z.number(),
+  partial: z.boolean(),
+  coveredMs: z.number(),
+  spanMs: z.number(),
+  limit: z.number().nullable(),
+});
+
+/** What a person took in so far, as it was worked out at `at`. */
+export const exposureSummary = z.object({
+  /** ms of post time. */
+  atMs: z.number(),
+  fromMs: z.number(),
+  /** News came too late to be in it: figures are not complete. */
+  correcting: z.boolean(),
+  channels: z.array(
+    z.object({
+      channel: z.string(),
+      unit: z.string(),
+      stel: figure.nullable(),
+      twa: figure.nullable(),
+      /** mR, background included. */
+      dose: figure.nullable(),
+      peak: z.number().nullable(),
+      minimum: z.number().nullable(),
+      overRangeMs: z.number(),
+    }),
+  ),
+  /** Sum of shares of the limits; null where none could be formed. */
+  mixture: z
+    .object({ value: z.number(), complete: z.boolean(), limit: z.number().nullable(), leftOut: z.array(z.string()) })
+    .nullable(),
+  /** First limit that will be reached if things go on as they are; an estimate. */
+  toLimit: z
+    .object({
+      minutes: z.number(),
+      channel: z.string(),
+      setPoint: z.string(),
+      governs: z.enum(['reached', 'rate', 'trend']),
+    })
+    .nullable(),
+});
+export type ExposureSummary = z.infer<typeof exposureSummary>;
+
 export const personView = z.object({
   name: z.string(),
   team: z.string().optional(),
   role: z.string().optional(),
   monitor: z.string().optional(),
   zone: z.enum(['cold', 'warm', 'hot']).optional(),
+  exposure: exposureSummary.optional(),
 });
 export const teamView = z.object({ name: z.string(), members: z.array(z.string()) });
 
@@ -177,6 +234,42 @@ export const boardHead = z.object({
   notices: z.array(z.object({ at: iso, words: z.string() })),
   /** Packets that could not be taken and name no monitor, in the last ten minutes. */
   refusedElsewhere: z.number(),
+  /** How many alarms sound: `flood` is more than ten in ten minutes, until fewer than five. */
+  figures: z
+    .object({
+      last10Min: z.number().int(),
+      flood: z.boolean(),
+      chattering: z.array(z.string()).describe('Ids of alarms that came and went three times within a minute'),
+    })
+    .optional(),
+  /** What was put out of service, and stays so until it is put back. */
+  outOfService: z
+    .array(
+      z.object({
+        monitor: z.string(),
+        sensor: z.string().optional(),
+        setPoint: z.string().optional(),
+        by: z.string(),
+        at: iso,
+        reason: z.string(),
+      }),
+    )
+    .optional(),
+  /** Backgrounds that were taken; `monitor` absent: for the whole site. */
+  backgrounds: z
+    .array(
+      z.object({
+        monitor: z.string().optional(),
+        channel: z.string(),
+        value: z.number(),
+        unit: z.string().optional(),
+        by: z.string(),
+        at: iso,
+        override: z.string().optional(),
+      }),
+    )
+    .optional(),
+  sounding: z.number().int().min(0).optional().describe('Screens on the live socket that can be heard now'),
 });
 export type BoardHead = z.infer<typeof boardHead>;
 

@@ -1,5 +1,7 @@
 /** What staff can ask for. Each command is idempotent by its `id`: sent twice, it is done once. */
 import { z } from 'zod';
+import { setPointTable } from '../alarm/set-point.ts';
+import { UNITS } from '../quantity/channels.ts';
 import type { Act } from './access.ts';
 
 const common = {
@@ -7,6 +9,8 @@ const common = {
   seenCursor: z.number().int().min(0).optional().describe('Cursor that the screen had drawn'),
 };
 const name = z.string().trim().min(1).max(100);
+const why = z.string().trim().min(1).max(1000);
+const alarmId = z.string().min(1).max(300);
 
 export const commandRequest = z.discriminatedUnion('type', [
   z.object({
@@ -24,7 +28,12 @@ export const commandRequest = z.discriminatedUnion('type', [
     occurrence: z.number().int().min(1),
     decision: z.string().trim().max(1000).optional(),
   }),
-  z.object({ ...common, type: z.literal('reset'), alarm: z.string().min(1).max(300) }),
+  z.object({
+    ...common,
+    type: z.literal('reset'),
+    alarm: alarmId,
+    reason: why.optional().describe('Needed where nothing has contradicted the alarm: how one knows that it is over'),
+  }),
   z.object({
     ...common,
     type: z.literal('assign'),
@@ -38,6 +47,35 @@ export const commandRequest = z.discriminatedUnion('type', [
     type: z.literal('entry'),
     entrant: z.string().trim().min(1).max(64),
     zone: z.enum(['cold', 'warm', 'hot']),
+  }),
+  z.object({ ...common, type: z.literal('set-points-adopt'), table: setPointTable }),
+  z.object({
+    ...common,
+    type: z.literal('background'),
+    scope: z.string().min(1).max(64).describe('A monitor, or `site`: then for all that have none of their own'),
+    channels: z
+      .record(z.string().regex(/^[a-z0-9-]{1,32}$/), z.object({ value: z.number(), unit: z.enum(UNITS) }))
+      .optional(),
+    take: z.literal(true).optional().describe('From what the monitor reads now'),
+    override: why.optional().describe('Why it is taken although a check refuses it'),
+    confirm: z.literal(true).optional().describe('The alarms that it silences were seen'),
+  }),
+  z.object({
+    ...common,
+    type: z.literal('shelve'),
+    alarm: alarmId,
+    minutes: z.number().int().min(1).max(60),
+    reason: why,
+  }),
+  z.object({ ...common, type: z.literal('unshelve'), alarm: alarmId }),
+  z.object({
+    ...common,
+    type: z.literal('out-of-service'),
+    monitor: z.string().min(1).max(64),
+    sensor: z.string().min(1).max(32).optional(),
+    setPoint: z.string().min(1).max(48).optional(),
+    out: z.boolean(),
+    reason: why,
   }),
   z.object({ ...common, type: z.literal('note'), text: z.string().trim().min(1).max(4000) }),
 ]);
@@ -53,6 +91,11 @@ export const COMMAND_ACT: Readonly<Record<CommandType, Act>> = {
   assign: 'type-for-teams',
   entry: 'type-for-teams',
   note: 'type-for-teams',
+  'set-points-adopt': 'command',
+  background: 'command',
+  shelve: 'command',
+  unshelve: 'command',
+  'out-of-service': 'command',
 };
 
 export const commandAnswer = z

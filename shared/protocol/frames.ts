@@ -35,6 +35,15 @@ export const liveFrame = z.discriminatedUnion('type', [
 ]);
 export type LiveFrame = z.infer<typeof liveFrame>;
 
+/**
+ * What a screen says on the live socket. One that can be heard says so again every few seconds: the post believes it
+ * for 15 s and no longer, so that a screen which fell asleep is not counted on.
+ */
+export const screenMessage = z
+  .discriminatedUnion('type', [z.object({ type: z.literal('sound'), on: z.boolean() })])
+  .meta({ id: 'ScreenMessage' });
+export type ScreenMessage = z.infer<typeof screenMessage>;
+
 export const relayFrame = z.object({ id: z.union([z.string(), z.number()]), packets: z.array(z.unknown()) });
 export const relayAnswer = z.object({
   id: z.union([z.string(), z.number(), z.null()]),

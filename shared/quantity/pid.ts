@@ -1,24 +1,14 @@
 /**
- * Photo-ionisation detectors: correction factor (CF) of a substance and of a mixture, a mixture's limit and its set-point
- * in isobutylene units, and whether a lamp can ionise a substance at all. A factor is of the substance, the lamp and the
+ * Photo-ionisation detectors: correction factor (CF) of a substance, and whether a lamp can ionise it at all. A factor is of the substance, the lamp and the
  * make of instrument. amount = reading × CF, with the reading in isobutylene units (instrument set to 1.0).
  */
-import {
-  type Answer,
-  firstRefusal,
-  type Input,
-  outOfRange,
-  type Refusal,
-  refuse,
-  type Spoken,
-  worked,
-} from './worked.ts';
+import { type Answer, firstRefusal, type Input, outOfRange, type Refusal, type Spoken, worked } from './worked.ts';
 
 /** Who has turned isobutylene units into the substance: nobody yet, or the instrument itself. */
 export type AppliedBy = 'nobody' | 'instrument';
 
 const CF_SOURCE = 'Definition of the correction factor: amount = reading in isobutylene units × CF';
-const OF_THE_MAKE = 'Only for the substance, lamp and make that the factor was measured for.';
+export const OF_THE_MAKE = 'Only for the substance, lamp and make that the factor was measured for.';
 const UNIDENTIFIED = 'It does not identify anything: other vapours count in the same reading. Damp air lowers it.';
 
 export type PidQuestion = {
@@ -47,80 +37,6 @@ export function pidAmount({ reading, factor, appliedBy }: PidQuestion): Answer {
   }
   const formula = 'Reading × correction factor';
   return worked({ ...given, rounding, value: reading * factor, formula, cautions: [OF_THE_MAKE, UNIDENTIFIED] });
-}
-
-/** One part of a vapour mixture. */
-export type MixturePart = {
-  /** Mole fraction of the vapour (not of the liquid), above 0 to 1; all of them add up to 1. */
-  readonly fraction: number;
-  /** Above 0 to 100. */
-  readonly factor: number;
-  /** ppm, above 0 to 1,000,000. */
-  readonly limit: number;
-};
-
-/** CF of a mixture: 1 ÷ Σ(fraction ÷ CF). Refused without parts, or where the fractions do not add up to 1 (± 0.001). */
-export function mixtureFactor(parts: readonly Pick<MixturePart, 'fraction' | 'factor'>[]): Answer {
-  const refusal = firstRefusal(
-    fractionsRefusal(parts),
-    ...parts.map(({ factor }) => factorRefusal(factorInput(factor))),
-  );
-  if (refusal) return refusal;
-  return worked({
-    value: 1 / parts.reduce((sum, { fraction, factor }) => sum + fraction / factor, 0),
-    unit: '',
-    formula: '1 ÷ Σ (fraction ÷ correction factor)',
-    inputs: parts.flatMap(({ fraction, factor }, index) => [
-      fractionInput(fraction, index),
-      { name: `Correction factor ${index + 1}`, value: factor, unit: '' },
-    ]),
-    source: 'Responses add up: each part gives amount ÷ CF',
-    sourceTag: 'calc',
-    cautions: ['Not the average of the factors: that is too high.', OF_THE_MAKE],
-  });
-}
-
-/** Limit in ppm of the whole mixture, effects added: 1 ÷ Σ(fraction ÷ limit). Source: form of 29 CFR 1910.1000(d)(2). */
-export function mixtureLimit(parts: readonly Pick<MixturePart, 'fraction' | 'limit'>[]): Answer {
-  const limits = parts.map(({ limit }, index) => ({ name: `Limit ${index + 1}`, value: limit, unit: 'ppm' }));
-  const refusal = firstRefusal(
-    fractionsRefusal(parts),
-    ...limits.map((input) => outOfRange(input, { from: 0, to: 1e6, above: true })),
-  );
-  if (refusal) return refusal;
-  return worked({
-    value: 1 / parts.reduce((sum, { fraction, limit }) => sum + fraction / limit, 0),
-    unit: 'ppm',
-    rounding: { figures: 3, towards: 'down' },
-    formula: '1 ÷ Σ (fraction ÷ limit)',
-    inputs: parts.flatMap(({ fraction }, index) => [fractionInput(fraction, index), ...limits.slice(index, index + 1)]),
-    source: '29 CFR 1910.1000(d)(2), mixture formula',
-    sourceTag: 'seen',
-    cautions: [
-      'Additive: as if all parts acted alike. The parts evaporate at different speeds and the mixture changes.',
-    ],
-  });
-}
-
-/** Set-point in isobutylene units (ppm) at which the mixture is at its limit: mixture limit ÷ mixture CF. */
-export function mixtureSetPoint(parts: readonly MixturePart[]): Answer {
-  const limit = mixtureLimit(parts);
-  if (!limit.ok) return limit;
-  const factor = mixtureFactor(parts);
-  if (!factor.ok) return factor;
-  return worked({
-    value: limit.value / factor.value,
-    unit: 'ppm isobutylene',
-    rounding: { figures: 3, towards: 'down' },
-    formula: 'Limit of the mixture ÷ correction factor of the mixture',
-    inputs: [
-      { name: 'Limit of the mixture', value: limit.value, unit: 'ppm' },
-      { name: 'Correction factor of the mixture', value: factor.value, unit: '' },
-    ],
-    source: 'Definition of the correction factor, and the mixture formula of 29 CFR 1910.1000(d)(2)',
-    sourceTag: 'calc',
-    cautions: ['Only with the instrument left at CF 1.0, and only while the mixture stays as put in.'],
-  });
 }
 
 /** Lamps in use, eV, nominal (from memory). */
@@ -160,27 +76,12 @@ const LAMP_WORDS = {
 } as const;
 const BLIND = 'A reading of 0 says nothing about this substance.';
 
-function factorInput(value: number): Input {
+/** A correction factor among the numbers put in. */
+export function factorInput(value: number): Input {
   return { name: 'Correction factor', value, unit: '' };
 }
 
-function factorRefusal(input: Input): Refusal | null {
+/** Null for a factor above 0 to 100. */
+export function factorRefusal(input: Input): Refusal | null {
   return outOfRange(input, { from: 0, to: 100, above: true });
-}
-
-function fractionInput(value: number, index: number): Input {
-  return { name: `Fraction ${index + 1}`, value, unit: 'of the vapour' };
-}
-
-function fractionsRefusal(parts: readonly { readonly fraction: number }[]): Refusal | null {
-  if (parts.length === 0) return refuse('missing', 'A mixture has at least one part.');
-  const each = parts.map(({ fraction }, index) =>
-    outOfRange(fractionInput(fraction, index), { from: 0, to: 1, above: true }),
-  );
-  const sum = parts.reduce((total, { fraction }) => total + fraction, 0);
-  const off = Math.abs(sum - 1) > 0.001 + 1e-9;
-  return firstRefusal(
-    ...each,
-    off ? refuse('inconsistent', `The fractions add up to ${Number(sum.toFixed(4))} and must add up to 1.`) : null,
-  );
 }

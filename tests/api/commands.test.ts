@@ -29,7 +29,10 @@ async function startWith(name: string) {
     return packetsAnswer.parse(answer.body).results;
   };
   const alarmOf = async (monitor: string, kind: string): Promise<AlarmView> =>
-    until(`an alarm ${kind} of ${monitor}`, async () => (await boardNow()).alarms.find((alarm) => alarm.monitor === monitor && alarm.kind === kind) ?? null);
+    until(
+      `an alarm ${kind} of ${monitor}`,
+      async () => (await boardNow()).alarms.find((alarm) => alarm.monitor === monitor && alarm.kind === kind) ?? null,
+    );
   return { post, token, viewer, boardNow, give, alarmOf };
 }
 
@@ -57,11 +60,24 @@ describe('commands', () => {
   it('that are not understood are refused and nothing is recorded', async () => {
     const { post } = await startWith('v');
     const officer = await post.staff('officer');
-    for (const body of [{}, { id: 'x' }, { id: 'x', type: 'dance' }, { id: '', type: 'note', text: 'a' }, { id: 'x', type: 'note', text: ' ' }, { id: 'x', type: 'acknowledge', alarm: 'a', occurrence: 0 }, [], 'text', null]) {
+    for (const body of [
+      {},
+      { id: 'x' },
+      { id: 'x', type: 'dance' },
+      { id: '', type: 'note', text: 'a' },
+      { id: 'x', type: 'note', text: ' ' },
+      { id: 'x', type: 'acknowledge', alarm: 'a', occurrence: 0 },
+      [],
+      'text',
+      null,
+    ]) {
       const answer = await officer.send('POST', '/api/v1/commands', body);
       expect([body, answer.status]).toEqual([body, 400]);
     }
-    const other = await send(post, 'POST', '/api/v1/commands', { headers: { ...officer.headers, origin: 'https://elsewhere.example' }, body: { id: 'x', type: 'note', text: 'a' } });
+    const other = await send(post, 'POST', '/api/v1/commands', {
+      headers: { ...officer.headers, origin: 'https://elsewhere.example' },
+      body: { id: 'x', type: 'note', text: 'a' },
+    });
     expect(other.status).toBe(403);
     expect(readJournal(currentJournal(post.dataDir)).some(({ kind }) => kind === 'command')).toBe(false);
   });
@@ -76,11 +92,15 @@ describe('commands', () => {
     const act = { type: 'acknowledge', alarm: alarm.id, occurrence: alarm.occurrence };
     // It ends and comes again before the answer arrives.
     let seq = 1;
-    await until('it returned, with the off-delay', async () => {
-      seq += 1;
-      await give(sample('K-1', seq, gas(0)));
-      return (await alarmOf('K-1', 'level')).state === 'returned-unacknowledged';
-    }, 12_000);
+    await until(
+      'it returned, with the off-delay',
+      async () => {
+        seq += 1;
+        await give(sample('K-1', seq, gas(0)));
+        return (await alarmOf('K-1', 'level')).state === 'returned-unacknowledged';
+      },
+      12_000,
+    );
     await give(sample('K-1', seq + 1, gas(13)));
     await until('it came again', async () => (await alarmOf('K-1', 'level')).state === 'unacknowledged');
     expect(await done(officer, { ...act, seenCursor: before.cursor })).toMatchObject({ status: 'changed' });
@@ -90,8 +110,15 @@ describe('commands', () => {
     const both = await Promise.all([done(officer, good), done(officer, good)]);
     expect(both.map(({ status }) => status).sort()).toEqual(['already', 'done']);
     expect(both.find(({ status }) => status === 'already')).toMatchObject({ by: 'officer-1', at: expect.any(String) });
-    expect(await alarmOf('K-1', 'level')).toMatchObject({ state: 'acknowledged', acknowledgedBy: 'officer-1', decision: 'Go on with care' });
-    expect(await done(officer, { ...act, alarm: 'no~such~alarm~1', seenCursor: now.cursor })).toMatchObject({ status: 'refused', code: 'no-such-alarm' });
+    expect(await alarmOf('K-1', 'level')).toMatchObject({
+      state: 'acknowledged',
+      acknowledgedBy: 'officer-1',
+      decision: 'Go on with care',
+    });
+    expect(await done(officer, { ...act, alarm: 'no~such~alarm~1', seenCursor: now.cursor })).toMatchObject({
+      status: 'refused',
+      code: 'no-such-alarm',
+    });
   });
 
   it('reset a latched alarm only after its end and its answer', async () => {
@@ -105,7 +132,9 @@ describe('commands', () => {
     await until('it is latched', async () => (await alarmOf('K-2', 'help')).state === 'latched-unacknowledged');
     expect(await done(officer, reset)).toMatchObject({ status: 'refused', code: 'not-acknowledged' });
     const { occurrence } = await alarmOf('K-2', 'help');
-    expect(await done(officer, { type: 'acknowledge', alarm: alarm.id, occurrence, seenCursor: (await boardNow()).cursor })).toMatchObject({ status: 'done' });
+    expect(
+      await done(officer, { type: 'acknowledge', alarm: alarm.id, occurrence, seenCursor: (await boardNow()).cursor }),
+    ).toMatchObject({ status: 'done' });
     expect(await done(officer, reset)).toMatchObject({ status: 'done' });
     expect((await boardNow()).alarms).toEqual([]);
     expect(await done(officer, reset)).toMatchObject({ status: 'refused', code: 'no-such-alarm' });
@@ -115,16 +144,29 @@ describe('commands', () => {
     const { post, give, boardNow } = await startWith('v');
     const entry = await post.staff('entry');
     await give([sample('K-3', 1), sample('K-4', 1)]);
-    expect(await done(entry, { type: 'assign', monitor: 'K-3', entrant: 'E1-A', team: 'Entry 1', role: 'entry' })).toMatchObject({ status: 'done' });
+    expect(
+      await done(entry, { type: 'assign', monitor: 'K-3', entrant: 'E1-A', team: 'Entry 1', role: 'entry' }),
+    ).toMatchObject({ status: 'done' });
     expect(await done(entry, { type: 'entry', entrant: 'E1-A', zone: 'hot' })).toMatchObject({ status: 'done' });
-    expect(await done(entry, { type: 'entry', entrant: 'E9-Z', zone: 'hot' })).toMatchObject({ status: 'refused', code: 'no-such-entrant' });
+    expect(await done(entry, { type: 'entry', entrant: 'E9-Z', zone: 'hot' })).toMatchObject({
+      status: 'refused',
+      code: 'no-such-entrant',
+    });
     let now = await boardNow();
-    expect(now.monitors.find(({ id }) => id === 'K-3')).toMatchObject({ entrant: 'E1-A', team: 'Entry 1', role: 'entry', zone: 'hot' });
+    expect(now.monitors.find(({ id }) => id === 'K-3')).toMatchObject({
+      entrant: 'E1-A',
+      team: 'Entry 1',
+      role: 'entry',
+      zone: 'hot',
+    });
     expect(now.people).toEqual([{ name: 'E1-A', team: 'Entry 1', role: 'entry', monitor: 'K-3', zone: 'hot' }]);
     expect(now.teams).toEqual([{ name: 'Entry 1', members: ['E1-A'] }]);
     await done(entry, { type: 'assign', monitor: 'K-4', entrant: 'E1-A' });
     now = await boardNow();
-    expect(now.monitors.map(({ id, entrant }) => [id, entrant])).toEqual([['K-3', undefined], ['K-4', 'E1-A']]);
+    expect(now.monitors.map(({ id, entrant }) => [id, entrant])).toEqual([
+      ['K-3', undefined],
+      ['K-4', 'E1-A'],
+    ]);
     await done(entry, { type: 'assign', monitor: 'K-4', entrant: null });
     expect((await boardNow()).monitors.every(({ entrant }) => entrant === undefined)).toBe(true);
   });
@@ -154,7 +196,15 @@ describe('commands', () => {
 
 describe('incidents', () => {
   const incidents = z.object({
-    incidents: z.array(z.object({ id: z.string(), name: z.string(), purpose: z.string(), openedAt: z.string(), closedAt: z.string().nullable() })),
+    incidents: z.array(
+      z.object({
+        id: z.string(),
+        name: z.string(),
+        purpose: z.string(),
+        openedAt: z.string(),
+        closedAt: z.string().nullable(),
+      }),
+    ),
   });
 
   it('open and close; the list says when; the board goes on in standby', async () => {
@@ -168,12 +218,24 @@ describe('incidents', () => {
     const twice = await Promise.all([done(commander, open), done(commander, open)]);
     expect(twice[0]).toEqual(twice[1]);
     expect(twice[0]).toMatchObject({ status: 'done' });
-    expect(await done(commander, { type: 'incident-open', name: 'Second' })).toMatchObject({ status: 'refused', code: 'incident-open' });
-    expect(await done(commander, { type: 'incident-open', name: 'Drill', exercise: true })).toMatchObject({ status: 'refused' });
+    expect(await done(commander, { type: 'incident-open', name: 'Second' })).toMatchObject({
+      status: 'refused',
+      code: 'incident-open',
+    });
+    expect(await done(commander, { type: 'incident-open', name: 'Drill', exercise: true })).toMatchObject({
+      status: 'refused',
+    });
     let now = await boardNow();
-    expect(now.incident).toMatchObject({ name: 'Ice plant', purpose: 'incident', exercise: false, zone: 'America/Chicago' });
+    expect(now.incident).toMatchObject({
+      name: 'Ice plant',
+      purpose: 'incident',
+      exercise: false,
+      zone: 'America/Chicago',
+    });
     expect(now.monitors.map(({ id }) => id)).toEqual(['I-1']);
-    expect(await list()).toMatchObject([{ name: 'Ice plant', purpose: 'incident', closedAt: null, id: now.incident?.id }]);
+    expect(await list()).toMatchObject([
+      { name: 'Ice plant', purpose: 'incident', closedAt: null, id: now.incident?.id },
+    ]);
     const closedFile = currentJournal(post.dataDir);
     expect(await done(commander, { type: 'incident-close', why: 'All out' })).toMatchObject({ status: 'done' });
     expect((await list())[0]?.closedAt).toMatch(/Z$/);
@@ -182,7 +244,9 @@ describe('incidents', () => {
     expect(now.journal.purpose).toBe('standby');
     expect(now.monitors.map(({ id }) => id)).toEqual(['I-1']);
     const records = readJournal(closedFile);
-    expect(records.slice(records.findIndex(({ kind }) => kind === 'closed') + 1).every(({ kind }) => kind === 'event')).toBe(true);
+    expect(
+      records.slice(records.findIndex(({ kind }) => kind === 'closed') + 1).every(({ kind }) => kind === 'event'),
+    ).toBe(true);
     const last = records.filter(({ kind }) => kind !== 'event').at(-1);
     expect(last).toMatchObject({ kind: 'closed', by: 'commander-1', why: 'All out' });
     // A repeat of the first, long answered command opens nothing again, after a restart either.
@@ -212,11 +276,16 @@ describe('incidents', () => {
       return seen.incident === null ? null : seen;
     });
     expect(now.incident).toMatchObject({ purpose: 'incident', name: expect.stringMatching(/^Incident of /) });
-    expect(now.alarms.find(({ monitor }) => monitor === 'J-1')).toMatchObject({ id: caution?.id, raisedAt: caution?.raisedAt });
+    expect(now.alarms.find(({ monitor }) => monitor === 'J-1')).toMatchObject({
+      id: caution?.id,
+      raisedAt: caution?.raisedAt,
+    });
     expect(now.monitors.find(({ id }) => id === 'J-2')).toMatchObject({ entrant: 'E1-B', team: 'Entry 1' });
     const records = readJournal(currentJournal(post.dataDir));
     expect(records[0]).toMatchObject({ kind: 'opened', by: 'post', why: expect.stringContaining('E1-B') });
-    expect(records.flatMap((record) => (record.kind === 'packet' ? [`${record.packet.monitor} ${record.packet.seq}`] : []))).toEqual(['J-1 1', 'J-2 1', 'J-2 2']);
+    expect(
+      records.flatMap((record) => (record.kind === 'packet' ? [`${record.packet.monitor} ${record.packet.seq}`] : [])),
+    ).toEqual(['J-1 1', 'J-2 1', 'J-2 2']);
     const snapshots = await until('a snapshot of the new record', () => {
       const found = screen.frames.filter((frame) => z.object({ type: z.literal('snapshot') }).safeParse(frame).success);
       return found.length === 2 ? found : null;
@@ -239,7 +308,9 @@ describe('incidents', () => {
   it('that are real end an exercise, take over what is real, and refuse what is simulated', async () => {
     const { post, boardNow, give } = await startWith('v');
     const commander = await post.staff('commander');
-    expect(await done(commander, { type: 'incident-open', name: 'Drill', exercise: true })).toMatchObject({ status: 'done' });
+    expect(await done(commander, { type: 'incident-open', name: 'Drill', exercise: true })).toMatchObject({
+      status: 'done',
+    });
     expect((await boardNow()).incident).toMatchObject({ exercise: true, purpose: 'exercise' });
     await give([sample('X-1', 1, { ...gas(60), simulated: true }), sample('X-2', 1, gas(60))]);
     await done(commander, { type: 'assign', monitor: 'X-1', entrant: 'E2-A' });
@@ -250,8 +321,13 @@ describe('incidents', () => {
     expect(now.incident).toMatchObject({ name: 'Real', exercise: false });
     expect(now.monitors.map(({ id, entrant }) => [id, entrant])).toEqual([['X-2', 'E2-B']]);
     expect(new Set(now.alarms.map(({ monitor }) => monitor))).toEqual(new Set(['X-2']));
-    const refused = await give([sample('X-1', 2, { ...gas(0), simulated: true }), sample('X-2', 2, { ...gas(0), simulated: true })]);
-    expect(refused).toMatchObject(Array(2).fill({ status: 'rejected', error: { code: 'simulated', path: 'simulated' } }));
+    const refused = await give([
+      sample('X-1', 2, { ...gas(0), simulated: true }),
+      sample('X-2', 2, { ...gas(0), simulated: true }),
+    ]);
+    expect(refused).toMatchObject(
+      Array(2).fill({ status: 'rejected', error: { code: 'simulated', path: 'simulated' } }),
+    );
     // The simulator cannot speak for a real monitor: it neither ends its alarm nor lets it look heard.
     const row = (await boardNow()).monitors.find(({ id }) => id === 'X-2');
     expect(row?.lastHeardAt).toBe(now.monitors[0]?.lastHeardAt);
@@ -271,7 +347,10 @@ describe('incidents', () => {
     const stored: string[] = [];
     const writers = Array.from({ length: 4 }, async (_, w) => {
       for (let seq = 0; loading; seq += 1) {
-        const answer = await postPackets(post, token, [sample(`N-${w}`, seq, { boot: 'load' }), sample(`N-${w}b`, seq, { boot: 'load' })]);
+        const answer = await postPackets(post, token, [
+          sample(`N-${w}`, seq, { boot: 'load' }),
+          sample(`N-${w}b`, seq, { boot: 'load' }),
+        ]);
         expect(answer.status).toBe(200);
         for (const [i, result] of packetsAnswer.parse(answer.body).results.entries()) {
           expect(result.status).toBe('stored');
@@ -280,7 +359,9 @@ describe('incidents', () => {
       }
     });
     for (let i = 0; i < 3; i += 1) {
-      expect(await done(commander, { type: 'incident-open', name: `Load ${i}`, exercise: i === 1 })).toMatchObject({ status: 'done' });
+      expect(await done(commander, { type: 'incident-open', name: `Load ${i}`, exercise: i === 1 })).toMatchObject({
+        status: 'done',
+      });
       expect(await done(commander, { type: 'incident-close' })).toMatchObject({ status: 'done' });
     }
     loading = false;
@@ -288,7 +369,9 @@ describe('incidents', () => {
     const files = journalFiles(post.dataDir);
     expect(files).toHaveLength(7);
     const held = files.map((file) => {
-      const numbers = readJournal(file).flatMap((r) => (r.kind === 'packet' && r.packet.boot === 'load' ? [`${r.packet.monitor} ${r.packet.seq}`] : []));
+      const numbers = readJournal(file).flatMap((r) =>
+        r.kind === 'packet' && r.packet.boot === 'load' ? [`${r.packet.monitor} ${r.packet.seq}`] : [],
+      );
       expect(new Set(numbers).size).toBe(numbers.length);
       return numbers;
     });

@@ -10,8 +10,28 @@ import { postPackets, sample } from '../support/sample-packets.ts';
 
 const operation = z.object({
   summary: z.string().min(1),
-  parameters: z.array(z.object({ name: z.string(), in: z.enum(['path', 'query', 'header', 'cookie']), required: z.boolean().optional(), schema: z.looseObject({}) })).optional(),
-  requestBody: z.object({ required: z.boolean().optional(), content: z.record(z.string(), z.looseObject({ schema: z.looseObject({}), examples: z.record(z.string(), z.object({ value: z.unknown() })).optional() })) }).optional(),
+  parameters: z
+    .array(
+      z.object({
+        name: z.string(),
+        in: z.enum(['path', 'query', 'header', 'cookie']),
+        required: z.boolean().optional(),
+        schema: z.looseObject({}),
+      }),
+    )
+    .optional(),
+  requestBody: z
+    .object({
+      required: z.boolean().optional(),
+      content: z.record(
+        z.string(),
+        z.looseObject({
+          schema: z.looseObject({}),
+          examples: z.record(z.string(), z.object({ value: z.unknown() })).optional(),
+        }),
+      ),
+    })
+    .optional(),
   responses: z.record(z.string().regex(/^[1-5]\d\d$/), z.looseObject({ description: z.string().min(1) })),
 });
 const methods = z.record(z.enum(['get', 'post', 'delete', 'put', 'patch']).or(z.string()), operation);
@@ -20,7 +40,10 @@ const document = z.object({
   openapi: z.string().regex(/^3\.1\.\d+$/),
   info: z.looseObject({ title: z.string(), version: z.string() }),
   paths: z.record(z.string().regex(/^\//), methods),
-  components: z.looseObject({ schemas: z.record(z.string().regex(/^[A-Za-z0-9._-]+$/), z.looseObject({})), securitySchemes: z.record(z.string(), z.looseObject({ type: z.string() })) }),
+  components: z.looseObject({
+    schemas: z.record(z.string().regex(/^[A-Za-z0-9._-]+$/), z.looseObject({})),
+    securitySchemes: z.record(z.string(), z.looseObject({ type: z.string() })),
+  }),
 });
 
 let post: RunningPost;
@@ -48,11 +71,14 @@ function expectValid(name: string, value: unknown): void {
 describe('the OpenAPI document', () => {
   it('refers to nothing that is not in it, and declares the parameters of its paths', () => {
     const refs = [...JSON.stringify(doc).matchAll(/"\$ref":"([^"]+)"/g)].map(([, ref]) => ref);
-    for (const ref of refs) expect(Object.keys(doc.components.schemas).map((name) => `#/components/schemas/${name}`)).toContain(ref);
+    for (const ref of refs)
+      expect(Object.keys(doc.components.schemas).map((name) => `#/components/schemas/${name}`)).toContain(ref);
     for (const [path, operations] of Object.entries(doc.paths)) {
       const named = [...path.matchAll(/\{(\w+)\}/g)].map(([, name]) => name);
       for (const { parameters = [] } of Object.values(operations)) {
-        expect(parameters.filter((parameter) => parameter.in === 'path').map(({ name, required }) => [name, required])).toEqual(named.map((name) => [name, true]));
+        expect(
+          parameters.filter((parameter) => parameter.in === 'path').map(({ name, required }) => [name, required]),
+        ).toEqual(named.map((name) => [name, true]));
       }
     }
   });
@@ -72,8 +98,17 @@ describe('the OpenAPI document', () => {
   it('describes what is really sent', async () => {
     const headers = { authorization: `Bearer ${viewer}` };
     const screen = await openSocket(post, '/api/v1/live', headers);
-    const bad = sample('O-1', 2, { readings: { co: { value: 3 }, h2s: { flag: 'fault' }, o2: { value: 15, unit: '%vol' } }, status: { help: true, battery: 400 } });
-    const answer = await postPackets(post, token, [sample('O-1', 1, { position: { lat: 1, lon: 2 } }), bad, bad, {}, sample('O-1', 1, { readings: {} })]);
+    const bad = sample('O-1', 2, {
+      readings: { co: { value: 3 }, h2s: { flag: 'fault' }, o2: { value: 15, unit: '%vol' } },
+      status: { help: true, battery: 400 },
+    });
+    const answer = await postPackets(post, token, [
+      sample('O-1', 1, { position: { lat: 1, lon: 2 } }),
+      bad,
+      bad,
+      {},
+      sample('O-1', 1, { readings: {} }),
+    ]);
     expectValid('PacketsAnswer', answer.body);
     expectValid('Board', (await send(post, 'GET', '/api/v1/board', { headers })).body);
     expectValid('History', (await send(post, 'GET', '/api/v1/monitors/O-1/history', { headers })).body);
@@ -83,14 +118,24 @@ describe('the OpenAPI document', () => {
     expectValid('CommandRequest', command);
     expectValid('CommandAnswer', (await officer.send('POST', '/api/v1/commands', command)).body);
     await screen.next((frame) => (z.object({ type: z.literal('heartbeat') }).safeParse(frame).success ? frame : null));
-    expect(new Set(screen.frames.map((frame) => z.object({ type: z.string() }).parse(frame).type))).toEqual(new Set(['snapshot', 'delta', 'event', 'heartbeat']));
+    expect(new Set(screen.frames.map((frame) => z.object({ type: z.string() }).parse(frame).type))).toEqual(
+      new Set(['snapshot', 'delta', 'event', 'heartbeat']),
+    );
     for (const frame of screen.frames) expectValid('LiveFrame', frame);
     screen.socket.close();
   });
 
   it('refuses what the server refuses', () => {
     const packet = schemas.get('Packet');
-    for (const bad of [null, 1, {}, sample('', 1), { ...sample('A', 1), seq: -1 }, { ...sample('A', 1), seq: 1.5 }, { ...sample('A', 1), monitor: 7 }]) {
+    for (const bad of [
+      null,
+      1,
+      {},
+      sample('', 1),
+      { ...sample('A', 1), seq: -1 },
+      { ...sample('A', 1), seq: 1.5 },
+      { ...sample('A', 1), monitor: 7 },
+    ]) {
       expect([bad, packet?.(bad)]).toEqual([bad, false]);
     }
   });
@@ -104,7 +149,8 @@ describe('health and figures', () => {
     expect(metrics.headers.get('content-type')).toMatch(/^text\/plain; version=0\.0\.4/);
     const text = z.string().parse(metrics.body);
     // Prometheus text format 0.0.4: each line is a comment or a name with a number.
-    for (const line of text.trimEnd().split('\n')) expect(line).toMatch(/^(# (HELP|TYPE) \w+ .+|\w+(\{.*\})? -?\d+(\.\d+)?(e[+-]?\d+)?)$/);
+    for (const line of text.trimEnd().split('\n'))
+      expect(line).toMatch(/^(# (HELP|TYPE) \w+ .+|\w+(\{.*\})? -?\d+(\.\d+)?(e[+-]?\d+)?)$/);
     expect(text).toMatch(/^upwind_recording 1$/m);
   });
 

@@ -52,7 +52,13 @@ describe('POST /api/v1/packets', () => {
 
   it('takes 1,000 packets, and nothing of 1,001', async () => {
     const many = (boot: string, count: number) =>
-      Array.from({ length: count }, (_, i) => ({ monitor: 'A-3', boot, seq: i, ageMs: 0, readings: { co: { value: 1, unit: 'ppm' } } }));
+      Array.from({ length: count }, (_, i) => ({
+        monitor: 'A-3',
+        boot,
+        seq: i,
+        ageMs: 0,
+        readings: { co: { value: 1, unit: 'ppm' } },
+      }));
     const full = await taken(many('b1', 1000));
     expect(full.results.every((result) => result.status === 'stored')).toBe(true);
     const over = await postPackets(post, token, many('b2', 1001));
@@ -61,7 +67,11 @@ describe('POST /api/v1/packets', () => {
   });
 
   it('refuses 5 MB and what is not JSON, and says so', async () => {
-    const big = await postPackets(post, token, JSON.stringify({ ...sample('A-1', 9), pad: 'x'.repeat(5_000_000) })).catch(() => null);
+    const big = await postPackets(
+      post,
+      token,
+      JSON.stringify({ ...sample('A-1', 9), pad: 'x'.repeat(5_000_000) }),
+    ).catch(() => null);
     if (big !== null) expect(big.status).toBe(413); // the connection may be cut while the rest is still on its way
     const nearly = await postPackets(post, token, JSON.stringify([sample('A-4', 1, { pad: 'x'.repeat(2_000_000) })]));
     expect(nearly.status).toBe(200);
@@ -105,7 +115,10 @@ describe('POST /api/v1/packets', () => {
     expect(results.map((result) => [result.status, result.error?.code, result.error?.path])).toEqual(
       bad.map(([, path]) => ['rejected', 'invalid', path]),
     );
-    const edge = await taken([{ ...ok, seq: Number.MAX_SAFE_INTEGER }, { ...ok, seq: 0 }]);
+    const edge = await taken([
+      { ...ok, seq: Number.MAX_SAFE_INTEGER },
+      { ...ok, seq: 0 },
+    ]);
     expect(edge.results.map((result) => result.status)).toEqual(['stored', 'stored']);
   });
 
@@ -128,7 +141,11 @@ describe('POST /api/v1/packets', () => {
         test: 'yes',
         ageMs: -1,
       }),
-      sample('A-6', 2, { measuredAt: '1970-01-01T00:00:05.000Z', sentAt: '2099-01-01T00:00:00.000Z', ageMs: undefined }),
+      sample('A-6', 2, {
+        measuredAt: '1970-01-01T00:00:05.000Z',
+        sentAt: '2099-01-01T00:00:00.000Z',
+        ageMs: undefined,
+      }),
     ]);
     const told = (i: number) => (results[i]?.warnings ?? []).map(({ code, path }) => `${code} ${path}`).sort();
     expect(results.map((result) => result.status)).toEqual(['stored', 'stored']);
@@ -167,10 +184,17 @@ describe('POST /api/v1/packets', () => {
   });
 
   it('keeps keys it does not know, the dangerous ones too, and stays well', async () => {
-    const text = JSON.stringify(sample('A-9', 1, { later: { a: [1] } })).replace('"later"', '"__proto__":{"x":1},"constructor":{"prototype":{"y":1}},"later"');
+    const text = JSON.stringify(sample('A-9', 1, { later: { a: [1] } })).replace(
+      '"later"',
+      '"__proto__":{"x":1},"constructor":{"prototype":{"y":1}},"later"',
+    );
     expect((await taken(text)).results[0]).toMatchObject({ status: 'stored' });
     const deep = `${'['.repeat(50_000)}${']'.repeat(50_000)}`;
-    const nested = await postPackets(post, token, JSON.stringify(sample('A-9', 2, { deep: 0 })).replace('"deep":0', `"deep":${deep}`));
+    const nested = await postPackets(
+      post,
+      token,
+      JSON.stringify(sample('A-9', 2, { deep: 0 })).replace('"deep":0', `"deep":${deep}`),
+    );
     expect(nested.status).toBe(200);
     expect((await send(post, 'GET', '/healthz')).status).toBe(200);
   });
@@ -206,11 +230,15 @@ describe('duplicates and conflicts', () => {
         { ...first, ageMs: 5000 },
         { ...first, sentAt: '2026-05-14T13:05:09.900Z' },
         { ...first, status: { linkQuality: 3, motion: 'moving', pump: 'running' } },
-        { ...first, status: { ...first.status as object, battery: 5 } },
+        { ...first, status: { ...(first.status as object), battery: 5 } },
       ])
     ).results;
     expect(again.slice(0, 4)).toEqual(Array(4).fill({ status: 'duplicate', cursor: stored?.cursor }));
-    expect(again[4]).toMatchObject({ status: 'rejected', cursor: stored?.cursor, error: { code: 'conflict', path: 'seq' } });
+    expect(again[4]).toMatchObject({
+      status: 'rejected',
+      cursor: stored?.cursor,
+      error: { code: 'conflict', path: 'seq' },
+    });
     const inOne = (await taken([sample('C-2', 1), sample('C-2', 1), sample('C-2', 1, { readings: {} })])).results;
     expect(inOne.map((result) => result.status)).toEqual(['stored', 'duplicate', 'rejected']);
     const viaTwo = (await taken([sample('C-2', 1, { via: 'r1' }), sample('C-2', 1, { via: 'r2' })])).results;
@@ -267,7 +295,10 @@ describe('a packet that cannot be taken', () => {
     expect(Date.parse(after.lastHeardAt)).toBeGreaterThan(Date.parse(before.lastHeardAt));
     const kept = await send(post, 'GET', '/api/v1/monitors/D-1/packets', { headers: bearer(viewer) });
     const { refused, packets } = monitorPackets.parse(kept.body);
-    expect(refused.map(({ code, path }) => [code, path])).toEqual([['conflict', 'seq'], ['invalid', 'seq']]);
+    expect(refused.map(({ code, path }) => [code, path])).toEqual([
+      ['conflict', 'seq'],
+      ['invalid', 'seq'],
+    ]);
     expect(refused[1]?.raw).toContain('"two"');
     expect(packets).toHaveLength(1);
   });
@@ -290,7 +321,13 @@ describe('GET /api/v1/board', () => {
       'x-9': { value: 3, unit: 'mg/m3' },
       co: { flag: 'over-range' },
     };
-    await taken(sample('E-1', 1, { readings: raw, status: { battery: 81, intervalMs: 1000 }, position: { lat: 44.0512, lon: -98.2114, accuracy: 6 } }));
+    await taken(
+      sample('E-1', 1, {
+        readings: raw,
+        status: { battery: 81, intervalMs: 1000 },
+        position: { lat: 44.0512, lon: -98.2114, accuracy: 6 },
+      }),
+    );
     const row = await rowOf('E-1');
     expect(row.readings.o2).toMatchObject({ value: 20.9, unit: '%vol', raw: raw.o2 });
     expect(row.readings.voc).toMatchObject({ value: 0.1, unit: 'ppm', raw: raw.voc });
@@ -308,14 +345,23 @@ describe('a record that went on in another file', () => {
   it('knows every packet of the files before it, also after a restart', async () => {
     const own = await runServer();
     const relay = await own.token('R1');
-    const ask = async (body: unknown, of = own) => packetsAnswer.parse((await postPackets(of, relay, body)).body).results.map(({ status, error }) => error?.code ?? status);
+    const ask = async (body: unknown, of = own) =>
+      packetsAnswer
+        .parse((await postPackets(of, relay, body)).body)
+        .results.map(({ status, error }) => error?.code ?? status);
     expect(await ask([sample('F-1', 1), sample('F-1', 2)])).toEqual(['stored', 'stored']);
     const commander = await own.staff('commander');
-    const opened = await commander.send('POST', '/api/v1/commands', { id: 'open-1', type: 'incident-open', name: 'Ice plant' });
+    const opened = await commander.send('POST', '/api/v1/commands', {
+      id: 'open-1',
+      type: 'incident-open',
+      name: 'Ice plant',
+    });
     expect(opened).toMatchObject({ status: 200, body: { status: 'done' } });
     const asked = [sample('F-1', 1), sample('F-1', 2, { readings: {} }), sample('F-1', 3)];
     expect(await ask(asked)).toEqual(['duplicate', 'conflict', 'stored']);
-    expect((await commander.send('POST', '/api/v1/commands', { id: 'close-1', type: 'incident-close' })).body).toMatchObject({ status: 'done' });
+    expect(
+      (await commander.send('POST', '/api/v1/commands', { id: 'close-1', type: 'incident-close' })).body,
+    ).toMatchObject({ status: 'done' });
     expect(await ask(asked)).toEqual(['duplicate', 'conflict', 'duplicate']);
     expect(await own.stop()).toBe(0);
     const again = await runServer({ dataDir: own.dataDir });

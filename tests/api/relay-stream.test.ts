@@ -1,4 +1,5 @@
 import { beforeAll, describe, expect, it } from 'vitest';
+import { askServer } from '../../server/cli/control-socket.ts';
 import { board } from '../../shared/protocol/board.ts';
 import { relayAnswer } from '../../shared/protocol/frames.ts';
 import { openSocket, type RunningPost, runServer, type Socket, send } from '../support/run-server.ts';
@@ -70,7 +71,8 @@ describe('the relay stream', () => {
   it('takes a frame of nearly 1 MiB, and closes on a larger one without harm to others', async () => {
     const relay = await open();
     const other = await open();
-    const pad = (bytes: number) => JSON.stringify({ id: 'big', packets: [sample('S-4', 1, { pad: 'x'.repeat(bytes) })] });
+    const pad = (bytes: number) =>
+      JSON.stringify({ id: 'big', packets: [sample('S-4', 1, { pad: 'x'.repeat(bytes) })] });
     give(relay, pad(1024 * 1024 - 1000));
     expect((await answered(relay, 'big')).results).toMatchObject([{ status: 'stored' }]);
     give(relay, pad(1024 * 1024));
@@ -81,7 +83,9 @@ describe('the relay stream', () => {
   });
 
   it('shows the relay by the name of its token', async () => {
-    const answer = await send(post, 'GET', '/api/v1/board', { headers: { authorization: `Bearer ${await post.viewerToken()}` } });
+    const answer = await send(post, 'GET', '/api/v1/board', {
+      headers: { authorization: `Bearer ${await post.viewerToken()}` },
+    });
     expect(board.parse(answer.body).relays.map(({ name }) => name)).toEqual(['R1']);
   });
 
@@ -89,7 +93,6 @@ describe('the relay stream', () => {
     const relay = await open();
     give(relay, { id: 1, packets: [sample('S-5', 1)] });
     await answered(relay, 1);
-    const { askServer } = await import('../../server/cli/control-socket.ts');
     expect(await askServer(post.dataDir, 'token-revoke', { name: 'R1' })).toMatchObject({ ok: true });
     expect(await relay.closed).toBeGreaterThan(1000);
     const stored = await postPackets(post, token, sample('S-5', 2));

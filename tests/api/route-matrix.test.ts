@@ -8,9 +8,27 @@ import { startPost } from '../../server/watch/post.ts';
 import { freshFolder, openSocket, type RunningPost, runServer, send } from '../support/run-server.ts';
 import { postPackets, sample } from '../support/sample-packets.ts';
 
-const WHO = ['nobody', 'wrong token', 'viewer token', 'relay token', 'viewer', 'entry', 'officer', 'commander'] as const;
+const WHO = [
+  'nobody',
+  'wrong token',
+  'viewer token',
+  'relay token',
+  'viewer',
+  'entry',
+  'officer',
+  'commander',
+] as const;
 type Who = (typeof WHO)[number];
-type Row = readonly [nobody: number, wrong: number, viewerToken: number, relayToken: number, viewer: number, entry: number, officer: number, commander: number];
+type Row = readonly [
+  nobody: number,
+  wrong: number,
+  viewerToken: number,
+  relayToken: number,
+  viewer: number,
+  entry: number,
+  officer: number,
+  commander: number,
+];
 
 const LOOK: Row = [401, 401, 200, 403, 200, 200, 200, 200];
 const OPEN: Row = [200, 200, 200, 200, 200, 200, 200, 200];
@@ -74,7 +92,10 @@ async function statusOf(route: string, who: Who): Promise<number> {
     );
   }
   const sent = body === NOTE ? { ...NOTE, id: `${route} ${who}` } : body;
-  const answer = await send(post, method, path ?? url, { headers: headers[who], ...(sent === undefined ? {} : { body: sent }) });
+  const answer = await send(post, method, path ?? url, {
+    headers: headers[who],
+    ...(sent === undefined ? {} : { body: sent }),
+  });
   return answer.status;
 }
 
@@ -91,7 +112,16 @@ describe('who may do what', () => {
     const db = openPostDatabase(dataDir);
     const access = createAccess({ db, clock: { nowMs: () => Date.now() }, secure: false });
     const own = startPost({ dataDir, db, log, commitWindowMs: 1, zone: 'UTC', onFatal: () => undefined });
-    const { app } = await buildApp({ post: own, access, db, log, tls: null, loopback: true, allowedOrigins: [], demo: false });
+    const { app } = await buildApp({
+      post: own,
+      access,
+      db,
+      log,
+      tls: null,
+      loopback: true,
+      allowedOrigins: [],
+      demo: false,
+    });
     await app.ready();
     const routes = listed(app.printRoutes({ commonPrefix: false }));
     await app.close();
@@ -105,7 +135,16 @@ describe('who may do what', () => {
   });
 
   it('leaves nothing at other addresses of the API', async () => {
-    for (const [method, path] of [['GET', '/api/v1/nothing'], ['PUT', '/api/v1/board'], ['DELETE', '/api/v1/packets'], ['POST', '/api/v2/packets'], ['GET', '/api/v1/session/demo'], ['POST', '/api/v1/session/demo'], ['GET', '/../post.db'], ['GET', '/api/v1/..%2f..%2fpost.db']] as const) {
+    for (const [method, path] of [
+      ['GET', '/api/v1/nothing'],
+      ['PUT', '/api/v1/board'],
+      ['DELETE', '/api/v1/packets'],
+      ['POST', '/api/v2/packets'],
+      ['GET', '/api/v1/session/demo'],
+      ['POST', '/api/v1/session/demo'],
+      ['GET', '/../post.db'],
+      ['GET', '/api/v1/..%2f..%2fpost.db'],
+    ] as const) {
       const answer = await send(post, method, path, { headers: headers.nobody });
       if (path === '/../post.db') continue; // the client itself makes /post.db of it
       expect([method, path, answer.status]).toEqual([method, path, 404]);

@@ -2,13 +2,16 @@
 
 export type Maker = { next(): string; batch(size: number): string };
 
-/** `run` keeps the numbering of several runs apart. */
-export function createMaker(run: string, monitors: number): Maker {
+/**
+ * `run` keeps the numbering of several runs apart. Readings wander by one radian every `spell` packets of all
+ * monitors together.
+ */
+export function createMaker(run: string, monitors: number, spell = 50): Maker {
   let seq = 0;
   const next = () => {
     seq += 1;
     const m = seq % monitors;
-    const swing = Math.round(Math.sin(seq / 50) * 10);
+    const swing = Math.round(Math.sin(seq / spell) * 10);
     return (
       `{"monitor":"L-${m}","boot":"${run}","seq":${seq},"ageMs":${seq % 300},` +
       `"readings":{"o2":{"value":${(20.9 + swing / 100).toFixed(1)},"unit":"%vol"},"lel":{"value":${Math.max(0, swing - 8)},"unit":"%LEL"},` +

@@ -43,17 +43,30 @@ describe('killed at any moment', () => {
   });
 });
 
-async function loadUntilKilled(post: RunningPost, token: string, life: number, afterMs: number, random: () => number, acked: Acked[]) {
+async function loadUntilKilled(
+  post: RunningPost,
+  token: string,
+  life: number,
+  afterMs: number,
+  random: () => number,
+  acked: Acked[],
+) {
   let alive = true;
-  const note = (packets: readonly { monitor: string; boot: string; seq: number }[], results: readonly { status: string; cursor?: number | undefined }[]) => {
+  const note = (
+    packets: readonly { monitor: string; boot: string; seq: number }[],
+    results: readonly { status: string; cursor?: number | undefined }[],
+  ) => {
     for (const [i, result] of results.entries()) {
       const packet = packets[i];
       expect(result.status).toBe('stored');
-      if (packet !== undefined) acked.push({ key: `${packet.monitor} ${packet.boot} ${packet.seq}`, cursor: result.cursor ?? -1 });
+      if (packet !== undefined)
+        acked.push({ key: `${packet.monitor} ${packet.boot} ${packet.seq}`, cursor: result.cursor ?? -1 });
     }
   };
   const batch = (name: string, seq: number, size: number) =>
-    Array.from({ length: size }, (_, i) => sample(name, seq + i, { boot: `life-${life}`, status: { help: (seq + i) % 7 === 0, motion: 'moving' } }));
+    Array.from({ length: size }, (_, i) =>
+      sample(name, seq + i, { boot: `life-${life}`, status: { help: (seq + i) % 7 === 0, motion: 'moving' } }),
+    );
   const writers = Array.from({ length: WRITERS }, async (_, w) => {
     for (let seq = 0; alive; ) {
       const packets = batch(`W-${w}`, seq, w % 2 === 0 ? 1 : 10 + Math.floor(random() * 91));

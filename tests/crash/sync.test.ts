@@ -22,7 +22,12 @@ function whyNoStrace(): string | null {
 const reason = whyNoStrace();
 if (reason !== null) console.warn(reason);
 
-type Traced = { readonly requests: number; readonly answers: number; readonly syncs: number; readonly tooEarly: number };
+type Traced = {
+  readonly requests: number;
+  readonly answers: number;
+  readonly syncs: number;
+  readonly tooEarly: number;
+};
 
 /**
  * Reads a trace: the syncs of `-wal` files, the answers that say `stored`, and how many of them were written although
@@ -40,7 +45,10 @@ function readTrace(text: string): Traced {
     const thread = /^(\d+)\s/.exec(line)?.[1] ?? '';
     const isSync = /(fsync|fdatasync)\(\d+<[^>]*-wal>/.test(line);
     if (isSync && line.includes('<unfinished')) unfinished.add(thread);
-    else if ((isSync && / = 0$/.test(line)) || (unfinished.has(thread) && /<\.\.\. (fsync|fdatasync) resumed>.* = 0$/.test(line))) {
+    else if (
+      (isSync && / = 0$/.test(line)) ||
+      (unfinished.has(thread) && /<\.\.\. (fsync|fdatasync) resumed>.* = 0$/.test(line))
+    ) {
       unfinished.delete(thread);
       syncs += 1;
       syncedSince = true;
@@ -93,7 +101,9 @@ journal.close();
 `,
       );
       const trace = join(folder, 'trace');
-      const ran = spawnSync('strace', ['-f', '-y', '-o', trace, '-e', CALLS, process.execPath, program], { encoding: 'utf8' });
+      const ran = spawnSync('strace', ['-f', '-y', '-o', trace, '-e', CALLS, process.execPath, program], {
+        encoding: 'utf8',
+      });
       expect([ran.status, ran.stderr]).toEqual([0, '']);
       counts.set(synchronous, readTrace(readFileSync(trace, 'utf8')).syncs);
     }

@@ -38,4 +38,3 @@ function timeless({ at: _, ...rest }: Board): unknown {
     alarms: rest.alarms.filter(({ kind }) => kind !== 'silent' && kind !== 'still'),
   };
 }
-

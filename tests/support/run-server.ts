@@ -15,7 +15,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterAll } from 'vitest';
+import { afterAll, vi } from 'vitest';
 import { WebSocket } from 'ws';
 import { askServer } from '../../server/cli/control-socket.ts';
 
@@ -55,7 +55,10 @@ export type RunOptions = {
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 export const PROGRAM = join(process.env.UPWIND_DIST ?? join(ROOT, 'dist'), 'server/cli/main.js');
 const PASSPHRASE = 'correct horse battery';
-const STARTS_WITHIN_MS = 20_000;
+const STARTS_WITHIN_MS = 40_000;
+
+// Whole processes on a machine that has other things to do.
+vi.setConfig({ testTimeout: 60_000, hookTimeout: 60_000 });
 
 /** Running servers and how to end them. */
 const children = new Map<ChildProcess, () => void>();
@@ -174,12 +177,14 @@ export async function openSocket(post: Pick<RunningPost, 'url'>, path: string, h
     socket,
     frames,
     closed,
-    next(wanted, { from = 0, withinMs = 8_000 } = {}) {
+    next(wanted, { from = 0, withinMs = 15_000 } = {}) {
       let at = from;
       return new Promise((resolve, reject) => {
         const timer = setTimeout(() => {
           waiting.delete(look);
-          reject(new Error(`no such frame within ${withinMs} ms; last: ${JSON.stringify(frames.at(-1)).slice(0, 300)}`));
+          reject(
+            new Error(`no such frame within ${withinMs} ms; last: ${JSON.stringify(frames.at(-1)).slice(0, 300)}`),
+          );
         }, withinMs);
         const look = () => {
           for (; at < frames.length; at += 1) {
@@ -202,7 +207,7 @@ export async function openSocket(post: Pick<RunningPost, 'url'>, path: string, h
 export async function until<T>(
   what: string,
   ask: () => Promise<T | null | false> | T | null | false,
-  withinMs = 8_000,
+  withinMs = 15_000,
 ): Promise<T> {
   const end = performance.now() + withinMs;
   for (;;) {

@@ -1,7 +1,11 @@
 /** Packets as a relay sends them, for tests. The place and the call signs are made up. */
 import { type Answer, type RunningPost, send } from './run-server.ts';
 
-export type Sample = Record<string, unknown> & { readonly monitor: string; readonly boot: string; readonly seq: number };
+export type Sample = Record<string, unknown> & {
+  readonly monitor: string;
+  readonly boot: string;
+  readonly seq: number;
+};
 
 /** Clean air and an ordinary dose rate. */
 export const CLEAN = {
@@ -15,7 +19,15 @@ export const CLEAN = {
 
 /** A packet with all six readings in clean air; `over` replaces whole fields. */
 export function sample(monitor: string, seq: number, over: Record<string, unknown> = {}): Sample {
-  return { monitor, boot: 'b1', seq, ageMs: 0, readings: CLEAN, status: { pump: 'running', motion: 'moving' }, ...over };
+  return {
+    monitor,
+    boot: 'b1',
+    seq,
+    ageMs: 0,
+    readings: CLEAN,
+    status: { pump: 'running', motion: 'moving' },
+    ...over,
+  };
 }
 
 /** Posts one packet, an array, or any body. */

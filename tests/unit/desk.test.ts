@@ -1,7 +1,6 @@
 /** The desk's decisions apart from the page: what is sent under which id, what is said of it, who has what. */
 import { describe, expect, it } from 'vitest';
 import type { CommandAnswer, CommandRequest } from '../../shared/protocol/commands.ts';
-import { readRoute } from '../../web/shell/routes.ts';
 import {
   handOverTakes,
   handRows,
@@ -13,6 +12,7 @@ import {
 import { outcomeWords } from '../../web/desk/outcome-words.ts';
 import { type CommandBody, createSender } from '../../web/desk/sender.ts';
 import { CODE_LASTS_MS, goodUntil, leftWords, spacedCode } from '../../web/desk/wall-screens.ts';
+import { readRoute } from '../../web/shell/routes.ts';
 
 const NOTE: CommandBody = { type: 'note', text: 'wind has turned' };
 const DONE: CommandAnswer = { status: 'done', cursor: 7 };
@@ -107,7 +107,10 @@ describe('what is said', () => {
 
   it('never says done where it is not known, or not recorded', () => {
     expect(said(NO_ANSWER).words).toMatch(/not known to be done/);
-    expect(said(FULL)).toMatchObject({ level: 'danger', words: expect.stringMatching(/^Not recorded and not done\. The disk is full/) });
+    expect(said(FULL)).toMatchObject({
+      level: 'danger',
+      words: expect.stringMatching(/^Not recorded and not done\. The disk is full/),
+    });
     expect(said({ status: 'refused' }).words).toBe('Not done: refused.');
   });
 });
@@ -117,7 +120,7 @@ describe('who has what', () => {
     { name: 'Gate', monitor: 'M-10', role: 'perimeter', zone: 'cold' },
     { name: 'E1-B', team: 'Entry 1', role: 'entry', zone: 'hot' },
     { name: 'E1-A', team: 'Entry 1', role: 'entry', monitor: 'M-2', zone: 'hot' },
-    { name: 'B1-A', team: 'Backup 1', monitor: 'M-77', zone: 'warm' },
+    { name: 'B1-A', team: 'Backup 1', role: 'backup', monitor: 'M-77', zone: 'warm' },
   ];
 
   it('lists every monitor once, by id, also one that was handed out before it was heard', () => {
@@ -130,9 +133,9 @@ describe('who has what', () => {
     ]);
   });
 
-  it('orders people by team, those without one last', () => {
-    expect(inTeamOrder(people).map((person) => person.name)).toEqual(['B1-A', 'E1-A', 'E1-B', 'Gate']);
-    expect(pastControlLine(people).map((person) => person.name)).toEqual(['B1-A', 'E1-A', 'E1-B']);
+  it('orders people as the board does: entry, backup, decontamination, perimeter, then who has no role', () => {
+    expect(inTeamOrder(people).map((person) => person.name)).toEqual(['E1-A', 'E1-B', 'B1-A', 'Gate']);
+    expect(pastControlLine(people).map((person) => person.name)).toEqual(['E1-A', 'E1-B', 'B1-A']);
     expect(people.map(personWords)[2]).toBe('E1-A, Entry 1, entry');
   });
 

@@ -26,8 +26,8 @@ const NO_POINTS: readonly SparkPoint[] = [];
  * What moves at every packet (figures, bar and trace) apart from what seldom does (level, notes and which parts
  * there are): a packet that changes figures alone then changes a text and two attributes and builds nothing.
  */
-function movingParts(column: ColumnFacts, cell: ReadonlySignal<Cell | undefined>) {
-  const words = computed(() => (cell.value ? cellWords(column, cell.value) : null));
+function movingParts(column: ColumnFacts, cell: ReadonlySignal<Cell | undefined>, old: boolean) {
+  const words = computed(() => (cell.value ? cellWords(column, cell.value, old) : null));
   const frame = kept(() => {
     const now = cell.value;
     const say = words.value;
@@ -56,7 +56,8 @@ function movingParts(column: ColumnFacts, cell: ReadonlySignal<Cell | undefined>
 
 /** One reading of the worksheet. */
 export function CellView({ store, column, cell, link, covered }: Props) {
-  const parts = useMemo(() => movingParts(column, cell), [column, cell]);
+  const old = link !== 'live';
+  const parts = useMemo(() => movingParts(column, cell, old), [column, cell, old]);
   const frame = parts.frame.value;
   if (covered) {
     return (
@@ -78,7 +79,6 @@ export function CellView({ store, column, cell, link, covered }: Props) {
       </td>
     );
   }
-  const old = link !== 'live';
   const classes = ['cell', frame.level ?? '', frame.standing, old ? 'old' : '', frame.isNumber ? '' : 'wordy'];
   return (
     <td class={classes.filter((name) => name !== '').join(' ')}>

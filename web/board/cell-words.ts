@@ -13,11 +13,16 @@ export type CellWords = {
   readonly trend: { readonly up: boolean; readonly words: string } | null;
 };
 
-/** Words of a cell. Nothing is left out because it is inconvenient, and no missing value becomes a number. */
-export function cellWords(column: ColumnFacts, cell: Cell): CellWords {
+/**
+ * Words of a cell. Nothing is left out because it is inconvenient, and no missing value becomes a number.
+ * `ageShown`: the age of a silent monitor stands below, so that "old" need not be said twice.
+ */
+export function cellWords(column: ColumnFacts, cell: Cell, ageShown = false): CellWords {
   const notes: string[] = [];
   if (cell.levelWords) notes.push(cell.levelWords);
-  for (const reason of cell.reasons) if (!notes.includes(reason.words)) notes.push(reason.words);
+  for (const reason of cell.reasons) {
+    if (!notes.includes(reason.words) && !(ageShown && reason.code === 'stale')) notes.push(reason.words);
+  }
   if (cell.flag === 'not-understood') {
     const sent = rawText(cell);
     if (sent !== '') notes.push(`as sent: ${sent}`);

@@ -15,23 +15,21 @@ export type RowGate = {
   stop(): void;
 };
 
+/** With no frame to share, those that wait are drawn after this long. */
 const EVERY_MS = 250;
-const MOST_AT_ONCE = 60;
+const MOST_AT_ONCE = 50;
+/** As many may come along with rows that are drawn anyway. */
+const MOST_ALONG = 15;
 /** A little more than what is seen, so that a row is up to date when it scrolls in. */
 const MARGIN = '80px';
 
 /** True where the news is more than other figures: such a row never waits. */
 function isUrgent(next: MonitorView | undefined, before: MonitorView | undefined): boolean {
   if (next === undefined || before === undefined) return true;
-  if (next.link !== before.link || next.zone !== before.zone || next.entrant !== before.entrant) return true;
   const { status } = next;
   if (status.motion !== before.status.motion || status.help !== before.status.help) return true;
-  if (status.mode !== before.status.mode) return true;
-  for (const [channel, cell] of Object.entries(next.readings)) {
-    const old = before.readings[channel];
-    if (cell.level !== old?.level || cell.standing !== old.standing || cell.flag !== old.flag) return true;
-  }
-  return false;
+  if (next.link !== before.link || next.zone !== before.zone || next.entrant !== before.entrant) return true;
+  return Object.entries(next.readings).some(([channel, cell]) => cell.level !== before.readings[channel]?.level);
 }
 
 export function createRowGate(store: Store): RowGate {
@@ -41,6 +39,7 @@ export function createRowGate(store: Store): RowGate {
   /** Oldest first. */
   const waiting = new Set<string>();
   let timer: ReturnType<typeof setTimeout> | undefined;
+  let sharing = false;
 
   function draw(id: string): void {
     waiting.delete(id);
@@ -54,10 +53,20 @@ export function createRowGate(store: Store): RowGate {
     });
   }
 
+  /** A frame is made for rows in sight: it costs little more to bring others along. */
+  function shareFrame(): void {
+    if (sharing) return;
+    sharing = true;
+    queueMicrotask(() => {
+      sharing = false;
+      drawSome(MOST_ALONG);
+    });
+  }
+
   function drawLater(): void {
     timer ??= setTimeout(() => {
       timer = undefined;
-      drawSome(MOST_AT_ONCE);
+      if (waiting.size > 0) drawSome(MOST_AT_ONCE);
       if (waiting.size > 0) drawLater();
     }, EVERY_MS);
   }
@@ -95,6 +104,7 @@ export function createRowGate(store: Store): RowGate {
         if (inView.has(id) || isUrgent(next, before)) {
           waiting.delete(id);
           shown.value = next;
+          shareFrame();
           return;
         }
         waiting.add(id);

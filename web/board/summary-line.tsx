@@ -1,6 +1,8 @@
 import { untracked, useComputed } from '@preact/signals';
 import { isCovered } from '../feed/covered.ts';
 import type { Store } from '../feed/store.ts';
+import { sound } from '../sound/sound.ts';
+import { soundItem } from '../sound/sound-words.ts';
 import { Shape } from '../words/shapes.tsx';
 import { clockTime, isKnownZone } from '../words/times.ts';
 import { motionItem, relayItem, type SummaryItem, silentItem, standingItems, waitingItem } from './summary.ts';
@@ -16,9 +18,10 @@ export function SummaryLine({ store }: { store: Store }) {
     // Once a second is enough: what cannot wait that long is an alarm.
     const views = untracked(() => store.ids.value.flatMap((id) => store.monitor(id).value ?? []));
     const relay = relayItem(head, now, views);
+    const silence = soundItem(sound.state.value, head.sounding);
     return {
       items: [waitingItem(store.alarms.value, now), motionItem(views, store.alarms.value, now), silentItem(views, now)],
-      standing: [...(relay ? [relay] : []), ...standingItems(head, views)],
+      standing: [...(relay ? [relay] : []), ...standingItems(head, views), ...(silence ? [silence] : [])],
     };
   }).value;
   const covered = useComputed(() => isCovered(store.feed.value.phase)).value;

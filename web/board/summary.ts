@@ -162,6 +162,5 @@ export function standingItems(head: BoardHead, monitors: readonly MonitorView[])
       detail: 'packets that name no known monitor, last 10 min',
       level: 'caution',
     });
-  items.push({ key: 'sound', head: 'No sound', detail: 'on this board yet: watch it', level: 'caution' });
   return items;
 }

@@ -8,7 +8,10 @@ import { tagWords } from './substance-choice.ts';
 export function Answers({ solved }: { solved: Solved }) {
   const said = new Set<string>();
   return (
-    <section class="calc-answers" aria-label="Answer" aria-live="polite">
+    <section class="calc-answers" aria-label="Answer">
+      <p class="unseen" role="status">
+        {solved.results.map(spoken).join('; ')}
+      </p>
       {solved.waiting.length > 0 && <p class="calc-waiting">Still to fill in: {solved.waiting.join(', ')}.</p>}
       {Object.keys(solved.wrong).length > 0 && <p class="calc-waiting">No answer: look at the marked field.</p>}
       {solved.results.map((result) => (
@@ -59,6 +62,14 @@ function Answered({ result, said }: { result: Result; said: Set<string> }) {
       )}
     </div>
   );
+}
+
+/** The answer alone: the working would be read out anew with every key. */
+function spoken({ label, answer, beside }: Result): string {
+  if (!answer.ok) return `${label}: no answer`;
+  if (answer.value === null) return `${label}: ${answer.words}`;
+  const number = `${answer.estimate ? 'about ' : ''}${figures(rounded(answer.value, answer.rounding))} ${answer.unit}`;
+  return [`${label}: ${number}`, ...(beside === undefined ? [] : [beside])].join(', ');
 }
 
 function Figure({ answer }: { answer: Worked }) {

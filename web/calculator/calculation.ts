@@ -7,7 +7,13 @@ export type Option = { readonly value: string; readonly label: string };
 /** A value that a choice fills into a field, and where it comes from. */
 export type Filling = { readonly field: string; readonly text: string; readonly origin: string };
 
-type Named = { readonly name: string; readonly label: string; readonly hint?: string };
+type Named = {
+  readonly name: string;
+  readonly label: string;
+  readonly hint?: string;
+  /** Absent: always. A field that holds something must stay shown, or it would count without being seen. */
+  readonly shownWhen?: (values: Values) => boolean;
+};
 export type NumberField = Named & {
   readonly kind: 'number';
   /** Written beside the field; or a choice of its own, which the field `name` + "Unit" holds. */

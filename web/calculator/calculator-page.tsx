@@ -4,7 +4,7 @@ import { FIRST, GROUPS } from './all-calculations.ts';
 import { Answers } from './answer-view.tsx';
 import { type Calculation, initialValues, solve } from './calculation.ts';
 import { Fields } from './fields-view.tsx';
-import { choose, type Sheet, startSheet, type } from './sheet.ts';
+import { chooseIn, type Sheet, startSheet, typeInto } from './sheet.ts';
 import './calculator.css';
 
 export function CalculatorPage() {
@@ -57,12 +57,12 @@ export function CalculatorPage() {
         </div>
         <p class="soft">{calculation.words}</p>
         <Fields
-          fields={calculation.fields}
+          fields={calculation.fields.filter((field) => field.shownWhen?.(sheet.values) ?? true)}
           values={sheet.values}
           wrong={solved.wrong}
           origins={sheet.origins}
-          set={(name, text) => keep(type(sheet, name, text))}
-          choose={(field, value) => keep(choose(sheet, field, value))}
+          set={(name, text) => keep(typeInto(sheet, name, text))}
+          choose={(field, value) => keep(chooseIn(sheet, field, value))}
         />
         <Answers solved={solved} />
       </form>

@@ -12,7 +12,7 @@ export function startSheet(values: Values): Sheet {
 }
 
 /** Somebody types: the value is theirs now, and what stood beside it no longer says where it comes from. */
-export function type(sheet: Sheet, name: string, text: string): Sheet {
+export function typeInto(sheet: Sheet, name: string, text: string): Sheet {
   const { [name]: _gone, ...origins } = sheet.origins;
   return { values: { ...sheet.values, [name]: text }, origins };
 }
@@ -21,7 +21,7 @@ export function type(sheet: Sheet, name: string, text: string): Sheet {
  * Somebody chooses. What the choice knows is filled in; what an earlier choice filled in goes, so that no value of one
  * substance stays beside the name of another.
  */
-export function choose(sheet: Sheet, field: ChoiceField, value: string): Sheet {
+export function chooseIn(sheet: Sheet, field: ChoiceField, value: string): Sheet {
   const values: Record<string, string> = { ...sheet.values, [field.name]: value };
   if (!field.fill) return { ...sheet, values };
   for (const name of Object.keys(sheet.origins)) values[name] = '';

@@ -1,6 +1,6 @@
 /** What staff need before and around an entry: the incident, the monitors, who is in which zone, notes, wall screens. */
 import { useComputed } from '@preact/signals';
-import { mayNow, session } from '../access/session.ts';
+import { mayNow } from '../access/session.ts';
 import { isCovered } from '../feed/covered.ts';
 import type { Store } from '../feed/store.ts';
 import { Shape } from '../words/shapes.tsx';
@@ -18,13 +18,13 @@ export function DeskPage({ store }: { store: Store }) {
   const ready = useComputed(() => store.head.value !== null).value;
   const zone = useComputed(() => store.head.value?.journal.zone ?? 'UTC').value;
   const covered = useComputed(() => isCovered(store.feed.value.phase)).value;
-  const is = session.value;
   const part = { store, zone, covered };
   return (
     <main class="desk">
       <div class="desk-head">
         <h1>Desk</h1>
-        {is && !mayNow('type-for-teams') && <p>You are looking only: a {is.role} changes nothing here.</p>}
+        {!mayNow('type-for-teams') && <p>You are looking only: nothing can be changed from here.</p>}
+        {ready && <Jumps />}
         {ready && covered && (
           <p class="desk-covered" role="status">
             <Shape of="danger" />
@@ -48,5 +48,27 @@ export function DeskPage({ store }: { store: Store }) {
         </>
       )}
     </main>
+  );
+}
+
+/** On a narrow screen the parts stand below each other, and the list of monitors may be long. */
+function Jumps() {
+  const parts: readonly (readonly [id: string, name: string, shown: boolean])[] = [
+    ['desk-incident', 'Incident', true],
+    ['desk-monitors', 'Monitors', true],
+    ['desk-zones', 'Zones', true],
+    ['desk-note', 'Note', mayNow('type-for-teams')],
+    ['desk-walls', 'Wall screens', mayNow('command')],
+  ];
+  return (
+    <nav class="desk-jumps" aria-label="Parts of this page">
+      {parts
+        .filter(([, , shown]) => shown)
+        .map(([id, name]) => (
+          <button key={id} type="button" class="button" onClick={() => document.getElementById(id)?.focus()}>
+            {name}
+          </button>
+        ))}
+    </nav>
   );
 }

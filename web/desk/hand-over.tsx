@@ -93,7 +93,7 @@ export function HandOver({ monitor, people, act, off, takesFocus = false, onBack
       <label>
         Role
         <select name="role">
-          <option value="">not said</option>
+          <option value="">{holder?.role === undefined ? 'not said' : 'as it was'}</option>
           {ROLES.map((role) => (
             <option key={role} value={role} selected={holder?.role === role}>
               {role}
@@ -101,14 +101,16 @@ export function HandOver({ monitor, people, act, off, takesFocus = false, onBack
           ))}
         </select>
       </label>
-      {onBack && (
-        <PressButton off={false} busy={act.busy} onPress={onBack}>
-          Back
+      <div class="desk-buttons">
+        {onBack && (
+          <PressButton off={false} busy={act.busy} onPress={onBack}>
+            Back
+          </PressButton>
+        )}
+        <PressButton main off={off} busy={act.busy}>
+          Hand over
         </PressButton>
-      )}
-      <PressButton main off={off} busy={act.busy}>
-        Hand over
-      </PressButton>
+      </div>
       {takes !== '' && (
         <p class="wide">
           <Shape of="caution" />

@@ -17,10 +17,15 @@ export function handRows(heard: readonly string[], people: readonly Person[]): H
     .map((id) => ({ id, heard: known.has(id), holder: holders.get(id) ?? null }));
 }
 
-/** By team, then call sign; who belongs to no team comes last. */
+const ROLE_ORDER = ['entry', 'backup', 'decontamination', 'perimeter'];
+
+/** Entry before backup, decontamination and perimeter, as on the board; within, by team and call sign. */
 export function inTeamOrder(people: readonly Person[]): Person[] {
-  const key = (person: Person) => person.team ?? '￿';
-  return [...people].sort((a, b) => byName(key(a), key(b)) || byName(a.name, b.name));
+  const rank = ({ role }: Person) => {
+    const at = role === undefined ? -1 : ROLE_ORDER.indexOf(role);
+    return at === -1 ? ROLE_ORDER.length : at;
+  };
+  return [...people].sort((a, b) => rank(a) - rank(b) || byName(a.team ?? '', b.team ?? '') || byName(a.name, b.name));
 }
 
 /** "E1-A, Entry 1, entry". */
@@ -33,7 +38,9 @@ export function handOverTakes(people: readonly Person[], monitor: string, entran
   const words: string[] = [];
   const before = people.find((person) => person.monitor === monitor);
   if (before !== undefined && before.name !== entrant) {
-    words.push(`${before.name} (${before.zone === undefined ? "zone not known" : `${before.zone} zone`}) will have no monitor.`);
+    words.push(
+      `${before.name} (${before.zone === undefined ? 'zone not known' : `${before.zone} zone`}) will have no monitor.`,
+    );
   }
   const other = people.find((person) => person.name === entrant)?.monitor;
   if (entrant !== '' && other !== undefined && other !== monitor) {

@@ -112,7 +112,7 @@ function StillInside({ holder, act, off, onBack, onConfirm }: StillInsideProps) 
         <b>
           {holder.name} is in the {holder.zone ?? 'unknown'} zone, as last told.
         </b>{' '}
-        Handed back, nothing here watches {holder.name}: no alarm for silence or stillness.
+        Handed back, no monitor here belongs to {holder.name}: silence and stillness are no danger alarms any more.
       </p>
       <div class="desk-apart">
         <PressButton off={false} busy={act.busy} onPress={onBack}>

@@ -15,7 +15,9 @@ export function MonitorsPart({ store, zone, covered }: PartProps) {
   const teams = [...new Set(people.flatMap((person) => person.team ?? []))];
   return (
     <section class="desk-part" aria-labelledby="desk-monitors">
-      <h2 id="desk-monitors">Monitors</h2>
+      <h2 id="desk-monitors" tabIndex={-1}>
+        Monitors
+      </h2>
       {rows.length === 0 && <p>No monitor has been heard yet.</p>}
       {rows.length > 0 && (
         <table class="desk-monitors">
@@ -60,7 +62,7 @@ type NotHeardProps = { people: readonly Person[]; zone: string; covered: boolean
 function NotHeard({ people, zone, covered }: NotHeardProps) {
   const act = useAct();
   return (
-    <div class="desk-form">
+    <div class="desk-form ruled">
       <h3>A monitor that has not been heard</h3>
       <HandOver monitor={null} people={people} act={act} off={covered} onDone={() => undefined} />
       <Said act={act} zone={zone} />

@@ -23,7 +23,9 @@ export function NotePart({ zone }: PartProps) {
 
   return (
     <section class="desk-part" aria-labelledby="desk-note">
-      <h2 id="desk-note">Note for the record</h2>
+      <h2 id="desk-note" tabIndex={-1}>
+        Note for the record
+      </h2>
       <form class="desk-form" onSubmit={write}>
         <label>
           What happened, who said it

@@ -39,7 +39,7 @@ export function OpenIncident({ duringExercise, zone, act, off, onDone }: Props) 
   }
 
   return (
-    <form class="desk-form" ref={form} onSubmit={open} aria-labelledby="desk-open">
+    <form class="desk-form ruled" ref={form} onSubmit={open} aria-labelledby="desk-open">
       <h3 id="desk-open">{duringExercise === null ? 'Open an incident or an exercise' : 'A real incident began'}</h3>
       {duringExercise !== null && (
         <p>

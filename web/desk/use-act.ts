@@ -29,8 +29,9 @@ export function useAct(): Act {
         if (answering === null) return null;
         busy.value = true;
         told.value = null;
-        const answer = await answering;
-        busy.value = false;
+        const answer = await answering.finally(() => {
+          busy.value = false;
+        });
         told.value = { answer, done };
         return answer;
       },

@@ -12,7 +12,9 @@ export function ZonesPart({ store, zone, covered }: PartProps) {
   const people = useComputed(() => inTeamOrder(store.head.value?.people ?? [])).value;
   return (
     <section class="desk-part" aria-labelledby="desk-zones">
-      <h2 id="desk-zones">Zones</h2>
+      <h2 id="desk-zones" tabIndex={-1}>
+        Zones
+      </h2>
       <p class="soft">
         As told by radio; nothing moves by itself. Silence, stillness and a blocked pump are danger alarms only for a
         wearer who is known to be in the hot zone.

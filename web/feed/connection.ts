@@ -2,6 +2,8 @@
  * Holds the live socket: opens it, reads it, opens it again where it left off. A page that hears nothing says so by
  * itself (see store.tick); it needs no reload to come back.
  */
+import type { Player } from '../sound/player.ts';
+import { createTeller } from '../sound/tell-post.ts';
 import { readFrame } from './read-frame.ts';
 import { nextWaitMs } from './retry.ts';
 import type { Store } from './store.ts';
@@ -20,8 +22,14 @@ export type Connection = { close(): void };
 /**
  * Connects `store` to the post until `close` is called.
  * `onFailed` is asked after each try that did not open; it resolves to false where trying on is of no use (no login).
+ * `sound` gets the same steady beat, and the post is told whether it can be heard.
  */
-export function connect(store: Store, onFailed: () => Promise<boolean>): Connection {
+export function connect(
+  store: Store,
+  onFailed: () => Promise<boolean>,
+  sound: Pick<Player, 'state' | 'tick'>,
+): Connection {
+  const teller = createTeller();
   let socket: WebSocket | null = null;
   let tries = 0;
   let heardAt = performance.now();
@@ -75,6 +83,8 @@ export function connect(store: Store, onFailed: () => Promise<boolean>): Connect
 
   function tick(): void {
     store.tick();
+    sound.tick();
+    teller.tell(socket, sound.state.peek() === 'on', performance.now());
     if (socket && performance.now() - heardAt > GIVE_UP_MS) {
       const dead = socket;
       socket = null;

@@ -42,6 +42,8 @@ const KIND_WORDS = {
   still: 'still',
   silent: 'silent',
   'not-watched': 'not watched',
+  'relay-lost': 'relay lost',
+  exposure: 'exposure',
 } as const;
 const STALE_AT_LEAST_S = 10;
 /**

@@ -19,6 +19,14 @@ export function alarmStateWords(alarm: AlarmView, zone: string): string {
       return 'held until it is reset, waits for an answer';
     case 'latched-acknowledged':
       return `held until it is reset, ${answered}`;
+    case 'shelved':
+      return alarm.shelved === undefined
+        ? 'shelved'
+        : `shelved by ${alarm.shelved.by} until ${clockTime(alarm.shelved.until, zone)}: ${alarm.shelved.reason}`;
+    case 'suppressed':
+      return `put aside by design: ${alarm.suppressed ?? ''}`;
+    case 'out-of-service':
+      return `out of service: ${alarm.outOfService ?? ''}`;
     case 'normal':
       return 'ended';
   }

@@ -7,6 +7,7 @@ import { refreshSession, session } from '../access/session.ts';
 import { BoardPage } from '../board/board-page.tsx';
 import { connect } from '../feed/connection.ts';
 import type { Store } from '../feed/store.ts';
+import { sound } from '../sound/sound.ts';
 import { LazyPage } from './lazy-page.tsx';
 import { LiveShell } from './live-shell.tsx';
 import { go, route } from './routes.ts';
@@ -32,7 +33,7 @@ export function App({ store }: { store: Store }) {
 
   useEffect(() => {
     if (!looks || open) return;
-    const connection = connect(store, mayGoOn);
+    const connection = connect(store, mayGoOn, sound);
     return () => connection.close();
   }, [store, looks, open]);
 

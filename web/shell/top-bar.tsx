@@ -1,5 +1,6 @@
 import { leave, mayNow, session } from '../access/session.ts';
 import type { Store } from '../feed/store.ts';
+import { SoundControl } from '../sound/sound-control.tsx';
 import { go, route } from './routes.ts';
 import { switchTheme, theme } from './theme.ts';
 
@@ -47,6 +48,7 @@ export function TopBar({ store }: { store: Store }) {
         </NavLink>
       </nav>
       <div class="top-end">
+        <SoundControl />
         <ThemeSwitch />
         {is && is.by !== 'demo' && (
           <>

@@ -60,9 +60,10 @@ function otherBases(chosen: string, volPercent: number, lelVolPercent: number): 
 }
 
 /** A low share of the explosive limit may be far over what is dangerous to breathe: said where it is known. */
-function idlhBeside(chosen: string, answer: Answer): Pick<Result, 'beside'> {
+function idlhBeside(chosen: string, answer: Result['answer']): Pick<Result, 'beside'> {
   const idlh = chosenLel(chosen)?.substance.idlh[0];
-  if (!idlh || !answer.ok || answer.unit !== 'ppm' || answer.value <= idlh.value) return {};
+  if (!idlh || !answer.ok || answer.value === null) return {};
+  if (answer.unit !== 'ppm' || answer.value <= idlh.value) return {};
   const times = figures(rounded(answer.value / idlh.value, { figures: 2, towards: 'nearest' }));
   return { beside: `about ${times} × its IDLH of ${figures(idlh.value)} ppm (${tagWords(idlh.tag)})` };
 }

@@ -18,7 +18,7 @@ export const oxygen: Calculation = {
   ],
   answer: (entered) => [
     {
-      label: 'Displacing gas, if displaced',
+      label: 'Displacing gas',
       answer: displacedAmount({ oxygen: entered.number('oxygen'), baseline: entered.number('baseline') }),
       beside: 'if displaced; warm damp air alone can do this',
     },

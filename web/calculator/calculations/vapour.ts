@@ -1,14 +1,12 @@
+import { LAMPS_EV, lampSees, pidAmount } from '../../../shared/quantity/pid.ts';
 import {
-  LAMPS_EV,
-  lampSees,
   type MixturePart,
   mixtureFactor,
   mixtureLimit,
   mixtureSetPoint,
-  pidAmount,
-} from '../../../shared/quantity/pid.ts';
+} from '../../../shared/quantity/pid-mixture.ts';
 import { refuse } from '../../../shared/quantity/worked.ts';
-import { type Calculation, type Entered, type Field, oneOf, type Result } from '../calculation.ts';
+import { type Calculation, type Entered, type Field, oneOf, type Result, type Values } from '../calculation.ts';
 import { substanceFor } from '../substance-choice.ts';
 
 export const pidReading: Calculation = {
@@ -56,11 +54,31 @@ const PARTS = [1, 2, 3, 4] as const;
 
 function partFields(part: number): Field[] {
   const needed = part === 1 ? {} : { optional: true as const };
+  const shownWhen = (values: Values) => part <= 2 || begun(values, part) || begun(values, part - 1);
   return [
-    { kind: 'number', name: `fraction${part}`, label: `Part ${part}: fraction`, unit: 'of the vapour', ...needed },
-    { kind: 'number', name: `factor${part}`, label: `Part ${part}: correction factor`, unit: 'no unit', ...needed },
-    { kind: 'number', name: `limit${part}`, label: `Part ${part}: limit`, unit: 'ppm', optional: true },
+    {
+      kind: 'number',
+      name: `fraction${part}`,
+      label: `Part ${part}: fraction`,
+      unit: 'of the vapour',
+      ...needed,
+      shownWhen,
+    },
+    {
+      kind: 'number',
+      name: `factor${part}`,
+      label: `Part ${part}: correction factor`,
+      unit: 'no unit',
+      ...needed,
+      shownWhen,
+    },
+    { kind: 'number', name: `limit${part}`, label: `Part ${part}: limit`, unit: 'ppm', optional: true, shownWhen },
   ];
+}
+
+/** A further part is offered once the one before it is begun: four at once are a wall of empty fields. */
+function begun(values: Values, part: number): boolean {
+  return [`fraction${part}`, `factor${part}`, `limit${part}`].some((name) => (values[name] ?? '') !== '');
 }
 
 export const mixture: Calculation = {

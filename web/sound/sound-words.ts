@@ -1,0 +1,20 @@
+/** The standing caution while this screen, or every screen, cannot be heard. */
+import type { SummaryItem } from '../board/summary.ts';
+import type { SoundState } from './player.ts';
+
+const HERE: Readonly<Record<Exclude<SoundState, 'on'>, string>> = {
+  off: 'Sound is off here',
+  'press-needed': 'Sound needs one press after a reload',
+  stopped: 'Sound is off here: the browser does not play it',
+};
+
+/** Null while this screen sounds. `sounding`: how many do, as the post counts; undefined where it does not say. */
+export function soundItem(state: SoundState, sounding: number | undefined): SummaryItem | null {
+  if (state === 'on') return null;
+  const item = { key: 'sound', level: 'caution' } as const;
+  if (sounding === 0 && state === 'off') return { ...item, head: 'No screen sounds', detail: 'sound is off here too' };
+  if (sounding === 0) return { ...item, head: HERE[state], detail: '; no screen sounds' };
+  const detail =
+    sounding === undefined ? '' : sounding === 1 ? 'one other screen sounds' : `${sounding} other screens sound`;
+  return { ...item, head: HERE[state], detail };
+}
