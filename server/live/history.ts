@@ -2,7 +2,8 @@
 import { comparedValue, pointsOf } from '../../shared/alarm/compile.ts';
 import type { SetPoint } from '../../shared/alarm/set-point.ts';
 import { numberOf } from '../../shared/incident/fold-packet.ts';
-import { backgroundOf, setPointWords } from '../../shared/incident/levels.ts';
+import { backgroundOf } from '../../shared/incident/backgrounds.ts';
+import { setPointWords } from '../../shared/incident/levels.ts';
 import { stampOf } from '../../shared/incident/measured-time.ts';
 import type { IncidentState, MonitorState } from '../../shared/incident/state.ts';
 import { MINUTE, toWallMs } from '../../shared/incident/time.ts';
@@ -40,7 +41,7 @@ export function historyOf(post: Post, monitor: MonitorState, minutes: number): H
       unit: samples.unit,
       points: thinned(samples.list, fromMs, Math.max(1, (toMs - fromMs) / SPANS), gapMs),
       flags: flagSpans(samples.list, gapMs),
-      levels: levelsOf(state, channel),
+      levels: levelsOf(state, monitor.id, channel),
     };
   });
   return { monitor: monitor.id, from: new Date(fromMs).toISOString(), to: new Date(toMs).toISOString(), channels };
@@ -106,8 +107,8 @@ function flagSpans(samples: readonly Sample[], gapMs: number): HistoryFlag[] {
 }
 
 /** Levels that stand at one value of the channel; those against a background at where it puts them. */
-function levelsOf(state: IncidentState, channel: string): HistoryLevel[] {
-  const background = backgroundOf(channel).value;
+function levelsOf(state: IncidentState, monitor: string, channel: string): HistoryLevel[] {
+  const background = backgroundOf(state, monitor, channel).value;
   return pointsOf(state.table, channel).flatMap((point) =>
     levelValues(point, background).map((value) => ({ value, priority: point.priority, words: setPointWords(point) })),
   );
@@ -123,7 +124,9 @@ function levelValues(point: SetPoint, background: number): number[] {
       return [background * point.value];
     case 'off-background':
       return [background - point.value, background + point.value].filter(
-        (value) => comparedValue(point, value, background) > 0,
+        (value) => (comparedValue(point, value, background) ?? 0) > 0,
       );
+    default:
+      return [];
   }
 }

@@ -77,6 +77,7 @@ export function startPost(options: PostOptions): Post {
       wallMs,
     });
     writeCurrent(db, made.journal.file);
+    noteOpened(db, made.fileId, false, wallMs);
   }
   const start = openCurrent(made?.journal ?? null, current, log);
   const { journal, restored } = start;

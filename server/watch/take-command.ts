@@ -99,9 +99,13 @@ function actOf(
     case 'note':
       return { type: 'note', text: request.text };
     case 'set-points-adopt':
+      return withoutCommon(request);
     case 'background':
+      return withoutCommon(request);
     case 'shelve':
+      return withoutCommon(request);
     case 'unshelve':
+      return withoutCommon(request);
     case 'out-of-service':
       return withoutCommon(request);
   }

@@ -5,23 +5,12 @@
  */
 import { addBinned, binnedUpTo } from './binned.ts';
 import { BIN_MS, forEachBin } from './bins.ts';
-import { chunkFirst, chunkLast, chunkTotals } from './chunk.ts';
+import { facts, gapsOfChunks, quickLink } from './chunk-facts.ts';
 import { item } from './decimal.ts';
 import { addGap, type Gaps, joinGap } from './gaps.ts';
-import {
-  type ChannelSeries,
-  isSealed,
-  linkAfter,
-  pieceCount,
-  pieceFirstAt,
-  pieceLastAt,
-  pieceSamples,
-  segmentOf,
-} from './pieces.ts';
-import { lowerBound, readSample, type Sample, type Samples } from './samples.ts';
-import { addSegment, forEachSegment, mergeRow, type Row, type Segment } from './tally.ts';
-
-type Facts = { readonly rows: Row[]; readonly first: Sample; readonly last: Sample; readonly cuts: Map<string, Row[]> };
+import { type ChannelSeries, isSealed, linkAfter, pieceFirstAt, pieceLastAt, pieceSamples } from './pieces.ts';
+import { lowerBound, type Samples } from './samples.ts';
+import { addSegment, forEachSegment, mergeRow, type Row } from './tally.ts';
 
 type Standing = {
   sealedRevision: number;
@@ -50,7 +39,6 @@ const MOST_KEPT = 32;
 const MOST_CUTS = 8;
 
 const standings = new WeakMap<ChannelSeries, Standing>();
-const factsOf = new WeakMap<Uint8Array, Facts>();
 
 /** Adds the sums of a channel over [fromMs, toMs), whole ms, to `rows`. See `integral.ts` for what they are. */
 export function addSpan(rows: Row[], channel: ChannelSeries, fromMs: number, toMs: number, cutoffMs: number): void {
@@ -274,33 +262,6 @@ function addWhole(rows: Row[], channel: ChannelSeries, piece: number): void {
   else forEachSegment(pieceSamples(channel, piece), 0, (segment) => addSegment(rows, segment, -Infinity, Infinity));
 }
 
-/** What a sealed chunk says at its head; bytes are never changed in place, so it is read once. */
-function facts(channel: ChannelSeries, chunk: Uint8Array, piece: number): Facts {
-  let known = factsOf.get(chunk);
-  if (known === undefined) {
-    known = {
-      rows: chunkTotals(chunk),
-      first: chunkFirst(chunk, item(channel.firstAt, piece)),
-      last: chunkLast(chunk, item(channel.lastAt, piece)),
-      cuts: new Map(),
-    };
-    factsOf.set(chunk, known);
-  }
-  return known;
-}
-
-/** `linkAfter` without unpacking: only for a piece that has a next one. */
-function quickLink(channel: ChannelSeries, piece: number): Segment {
-  const { chunks, open } = channel;
-  const chunk = chunks[piece];
-  if (chunk === undefined || !isSealed(chunk)) return linkAfter(channel, piece);
-  const following = chunks[piece + 1];
-  if (following !== undefined && isSealed(following)) {
-    return segmentOf(facts(channel, chunk, piece).last, facts(channel, following, piece + 1).first);
-  }
-  return segmentOf(facts(channel, chunk, piece).last, readSample(following ?? open, 0));
-}
-
 function addOpen(rows: Row[], channel: ChannelSeries, standing: Standing, fromMs: number, toMs: number): void {
   const { open } = channel;
   const last = item(open.at, open.at.length - 1);
@@ -322,22 +283,4 @@ function countOpen(channel: ChannelSeries, standing: Standing): void {
     addGap(openGaps, segment);
   });
   standing.openCount = channel.open.at.length - 1;
-}
-
-function gapsOfChunks(channel: ChannelSeries): Gaps {
-  const gaps: Gaps = { from: [], to: [] };
-  for (let piece = 0; piece < pieceCount(channel) - 1; piece += 1) {
-    const chunk = channel.chunks[piece];
-    if (chunk === undefined || !isSealed(chunk) || !isUnbroken(channel, chunk, piece)) {
-      forEachSegment(pieceSamples(channel, piece), 0, (segment) => addGap(gaps, segment));
-    }
-    addGap(gaps, quickLink(channel, piece));
-  }
-  return gaps;
-}
-
-function isUnbroken(channel: ChannelSeries, chunk: Uint8Array, piece: number): boolean {
-  let covered = 0;
-  for (const row of facts(channel, chunk, piece).rows) covered += row.holdMs + row.overRangeMs;
-  return covered === item(channel.lastAt, piece) - item(channel.firstAt, piece);
 }

@@ -251,6 +251,26 @@ export function settle(
   annunciate(state, changes, alarm);
 }
 
+/**
+ * Its set-point changed or went: what it said is over, and whoever answered it has to see that. It stays until it is
+ * answered again.
+ */
+export function settleChanged(state: IncidentState, changes: Changes, alarm: AlarmRecord, why: string): void {
+  const held = alarm.condition;
+  if (!held && alarm.acknowledged !== null) return;
+  alarm.condition = false;
+  alarm.words = `${alarm.words} (${why})`;
+  alarm.worseCursor = state.cursor;
+  if (held && alarm.acknowledged !== null) {
+    alarm.acknowledged = null;
+    alarm.escalated = false;
+    if (!isAside(alarm)) alarm.firstOut = !anyWaits(state);
+  }
+  tell(changes, state, alarm, 'set-point-changed');
+  dropIfNormal(state, alarm);
+  if (held && state.alarms.has(alarm.id) && isWaiting(alarm)) annunciate(state, changes, alarm);
+}
+
 export type Answerer = { readonly by: string; readonly at: PostTime };
 
 /** Acknowledges what the screen had drawn, and only that. */

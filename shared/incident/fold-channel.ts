@@ -1,12 +1,13 @@
 /** Takes one channel of a packet: a number, a flag, or something that could not be understood. */
 import { pointsOf } from '../alarm/compile.ts';
 import type { StoredReading } from '../protocol/stored-packet.ts';
-import { CHANNELS, isKnownChannel } from '../quantity/channels.ts';
+import { isKnownChannel } from '../quantity/channels.ts';
 import { channelName } from '../quantity/display.ts';
 import { baseOf, conditionEnded, listedAlarm, raise } from './alarms.ts';
 import type { Changes } from './changes.ts';
 import type { NumberRead } from './fold-packet.ts';
-import { backgroundOf, holdLevels, judgeLateLevel, judgeLevel, judgeUnderRange } from './levels.ts';
+import { assumedOf } from './backgrounds.ts';
+import { holdLevels, judgeLateLevel, judgeLevel, judgeUnderRange } from './levels.ts';
 import type { ChannelState, IncidentState, MonitorState, Stamp } from './state.ts';
 import { type PostTime, SECOND } from './time.ts';
 
@@ -167,6 +168,6 @@ function keepTrail(channel: ChannelState, at: PostTime): void {
 
 function furtherFromNormal(channel: string, value: number, kept: number): boolean {
   if (!isKnownChannel(channel)) return value > kept;
-  const normal = channel === 'o2' ? backgroundOf(channel).value : CHANNELS[channel].assumedBackground;
+  const normal = assumedOf(channel).value;
   return channel === 'o2' ? Math.abs(value - normal) > Math.abs(kept - normal) : value > kept;
 }

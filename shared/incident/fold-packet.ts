@@ -11,7 +11,9 @@ import { foldChannel, judgeLateReading } from './fold-channel.ts';
 import { isNewer, stampOf } from './measured-time.ts';
 import { callFor, reviewMotion } from './motion.ts';
 import { isPastControlLine, personOf } from './people.ts';
+import { reviewTest } from './put-aside.ts';
 import { foldRelay } from './relay-clock.ts';
+import { reviewRelay } from './relay-lost.ts';
 import { createMonitor, type IncidentState, type MonitorState, type Stamp } from './state.ts';
 import { MILLISECOND, type PostTime, SECOND } from './time.ts';
 import { heard, hold, reviewSilence, reviewWatch, staleAfterUs } from './watch.ts';
@@ -26,14 +28,19 @@ export function foldPacket(state: IncidentState, changes: Changes, relay: string
   const relayState = foldRelay(state, changes, relay, packet, arrival);
   const stamp = stampOf(packet, arrival, state.wallOffsetMs, relayState);
   const monitor = monitorOf(state, changes, packet.monitor, relay, stamp.at);
+  const before = monitor.relay;
   monitor.relay = relay;
   if (packet.simulated === true) monitor.simulated = true;
-  if (stamp.at >= monitor.heardAt) foldTest(monitor, packet.test === true, stamp.at);
+  if (stamp.at >= monitor.heardAt) foldTest(state, changes, monitor, packet.test === true, stamp.at);
   changes.monitors.add(monitor.id);
   foldStatus(state, changes, monitor, packet, stamp);
   foldPosition(monitor, packet, stamp);
   foldReadings(state, changes, monitor, packet, stamp);
   heard(state, changes, monitor, stamp.at);
+  if (before !== relay) {
+    reviewRelay(state, changes, before);
+    reviewRelay(state, changes, relay);
+  }
   if (isPastControlLine(personOf(state, monitor))) reviewWatch(state, changes, monitor);
 }
 
@@ -82,9 +89,11 @@ function foldStatus(
   if (status.motion !== undefined) foldMotion(state, changes, monitor, status.motion, stamp);
 }
 
-function foldTest(monitor: MonitorState, test: boolean, at: PostTime): void {
+function foldTest(state: IncidentState, changes: Changes, monitor: MonitorState, test: boolean, at: PostTime): void {
+  if (!test && !monitor.test) return;
   if (test && !monitor.test) monitor.testSince = at;
   monitor.test = test;
+  reviewTest(state, changes, monitor);
 }
 
 function foldMotion(

@@ -9,11 +9,15 @@ import { tellBoard } from './board-events.ts';
 import { type Changes, createChanges } from './changes.ts';
 import { type Deadline, nextDue, takeDue } from './deadlines.ts';
 import { foldCommand } from './fold-command.ts';
+import { exposureDue } from './fold-exposure.ts';
+import { endFlood } from './figures.ts';
 import { foldPacket, foldRefused } from './fold-packet.ts';
-import { endOffDelay } from './levels.ts';
+import { endOffDelay, endOnDelay } from './levels.ts';
 import { stillnessGrew } from './motion.ts';
+import { alarmDue, reviewTest } from './put-aside.ts';
 import type { JournalRecord } from './records.ts';
 import { shiftOffsets } from './relay-clock.ts';
+import { relayBackDue } from './relay-lost.ts';
 import type { IncidentState } from './state.ts';
 import { adoptState, decodeState } from './state-codec.ts';
 import { type PostTime, SECOND } from './time.ts';
@@ -48,6 +52,22 @@ export function nextDeadline(state: IncidentState): PostTime | null {
 }
 
 function fire(state: IncidentState, changes: Changes, deadline: Deadline, whileDown: boolean): void {
+  switch (deadline.kind) {
+    case 'sound-again':
+    case 'escalate':
+    case 'shelf-end':
+      alarmDue(state, changes, deadline, whileDown);
+      return;
+    case 'relay-back':
+      relayBackDue(state, changes, deadline.of ?? '');
+      return;
+    case 'flood-end':
+      endFlood(state, changes);
+      return;
+    case 'exposure':
+      exposureDue(state, changes, deadline.of ?? '');
+      return;
+  }
   const monitor = state.monitors.get(deadline.monitor);
   if (monitor === undefined) return;
   changes.monitors.add(monitor.id);
@@ -65,6 +85,12 @@ function fire(state: IncidentState, changes: Changes, deadline: Deadline, whileD
       break;
     case 'point-off':
       endOffDelay(state, changes, monitor, deadline);
+      break;
+    case 'point-on':
+      endOnDelay(state, changes, monitor, deadline);
+      break;
+    case 'test-end':
+      reviewTest(state, changes, monitor);
       break;
   }
 }

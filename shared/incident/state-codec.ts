@@ -6,7 +6,7 @@ import { pointsOf } from '../alarm/compile.ts';
 import type { SetPointTable } from '../alarm/set-point.ts';
 import { createSeries } from '../exposure/series.ts';
 import { rebuildHeap } from './deadlines.ts';
-import type { IncidentState } from './state.ts';
+import { type AlarmRecord, createFigures, type IncidentState } from './state.ts';
 
 const MAP = '$map';
 const BYTES = '$bytes';
@@ -34,9 +34,29 @@ export function decodeState(text: string): IncidentState {
     if (BYTES in value && typeof value[BYTES] === 'string') return fromHex(value[BYTES]);
     return value;
   }) as IncidentState;
+  fillIn(state);
   rebuildHeap(state.deadlines);
   return state;
 }
+
+/** What an earlier version did not know of yet: its text is in files that are read for decades. */
+function fillIn(state: Partial<IncidentState> & Pick<IncidentState, 'alarms' | 'people'>): void {
+  const given = <T extends object>(into: T, missing: Partial<T>) => Object.assign(into, { ...missing, ...into });
+  given(state, { backgrounds: new Map(), outOfService: new Map(), figures: createFigures() });
+  for (const alarm of state.alarms.values()) given(alarm, OLD_ALARM);
+  for (const person of state.people.values()) given(person, { worn: [], exposure: null });
+}
+
+const OLD_ALARM: Partial<AlarmRecord> = {
+  protected: false,
+  shelved: null,
+  suppressed: null,
+  outOfService: null,
+  announced: true,
+  escalated: false,
+  sounded: 0,
+  relay: null,
+};
 
 /** Puts what was carried over in the place of what the copied records gave, but for the journal's own facts. */
 export function adoptState(state: IncidentState, carried: IncidentState): void {
@@ -46,7 +66,17 @@ export function adoptState(state: IncidentState, carried: IncidentState): void {
   for (const [id, monitor] of state.monitors) {
     Object.assign(monitor, { series: series.get(id) ?? createSeries() });
   }
-  for (const name of ['relays', 'people', 'alarms', 'occurrences', 'listed', 'answered', 'answers'] as const) {
+  for (const name of [
+    'relays',
+    'people',
+    'alarms',
+    'occurrences',
+    'listed',
+    'answered',
+    'answers',
+    'backgrounds',
+    'outOfService',
+  ] as const) {
     replace<unknown>(state[name] as Map<string, unknown>, carried[name] as Map<string, unknown>);
   }
   replace(state.deadlines.byKey, carried.deadlines.byKey);
@@ -55,6 +85,7 @@ export function adoptState(state: IncidentState, carried: IncidentState): void {
   const own = state.notices.filter((notice) => !told.has(`${notice.at} ${notice.words}`));
   state.notices = [...carried.notices, ...own].sort((a, b) => a.at - b.at);
   state.refusedElsewhere = carried.refusedElsewhere;
+  Object.assign(state, { figures: carried.figures });
   // A screen cannot have drawn the old file's cursors: whatever stands here it has to draw first.
   for (const alarm of state.alarms.values()) alarm.worseCursor = state.cursor;
 }

@@ -2,23 +2,25 @@
 import { comparedValue, meets, pointsOf } from '../alarm/compile.ts';
 import { headroom } from '../alarm/headroom.ts';
 import type { Priority } from '../alarm/set-point.ts';
-import { trendPerMinute } from '../alarm/trend.ts';
 import type { Cell } from '../protocol/board.ts';
 import { CHANNELS, isKnownChannel } from '../quantity/channels.ts';
 import { valueWords } from '../quantity/display.ts';
 import { standingOf } from '../standing/standing.ts';
+import { backgroundOf } from './backgrounds.ts';
+import { trendOf } from './channel-trend.ts';
 import { BIN_US } from './fold-channel.ts';
-import { backgroundOf, setPointWords } from './levels.ts';
+import { setPointWords } from './levels.ts';
 import type { ChannelState, IncidentState, MonitorState } from './state.ts';
-import { MINUTE, SECOND, toIso } from './time.ts';
+import { SECOND, toIso } from './time.ts';
 import { compact } from './view.ts';
-import { isTesting, offByMode, staleAfterUs } from './watch.ts';
+import { isTesting } from './testing.ts';
+import { offByMode, staleAfterUs } from './watch.ts';
 
 /** A cell. A value that is old or off keeps its number only where the number is still worth seeing, marked. */
 export function cellView(state: IncidentState, monitor: MonitorState, channel: ChannelState): Cell {
   const name = channel.channel;
   const off = offByMode(monitor, name);
-  const background = backgroundOf(name);
+  const background = backgroundOf(state, monitor.id, name);
   const points = pointsOf(state.table, name);
   const { value } = channel;
   const usable = value !== null && !off;
@@ -35,18 +37,11 @@ export function cellView(state: IncidentState, monitor: MonitorState, channel: C
     ticks: room === null ? [] : [...room.ticks],
     trend: usable && !isStale(state, monitor, channel) ? trendOf(channel) : null,
     measuredAt: toIso(channel.stamp.at, state.wallOffsetMs),
-    background: above ? background : undefined,
+    background: above || !background.assumed ? backgroundView(state, background) : undefined,
     level: worst?.priority ?? (channel.flag === 'over-range' ? ('danger' as const) : null),
     levelWords: worst?.words,
     spark: sparkOf(channel),
   });
-}
-
-/** Over the last minute before the newest measurement. */
-function trendOf(channel: ChannelState): number | null {
-  const from = channel.stamp.at - MINUTE;
-  const first = channel.recentAt.findIndex((at) => at >= from);
-  return first < 0 ? null : trendPerMinute(channel.recentAt.slice(first), channel.recentValue.slice(first));
 }
 
 function isStale(state: IncidentState, monitor: MonitorState, channel: ChannelState): boolean {
@@ -78,11 +73,22 @@ function standing(state: IncidentState, monitor: MonitorState, channel: ChannelS
   });
 }
 
+/** How far the reading of a channel can be believed, and why not. */
+export function cellStanding(state: IncidentState, monitor: MonitorState, channel: ChannelState) {
+  return standing(state, monitor, channel, offByMode(monitor, channel.channel));
+}
+
 function rawOf(channel: ChannelState): Cell['raw'] {
   const { value, unit, aside } = channel.reading;
   if (aside !== undefined) return { text: aside.raw };
   if (value === undefined) return null;
   return unit === undefined ? { value } : { value, unit };
+}
+
+function backgroundView(state: IncidentState, background: ReturnType<typeof backgroundOf>): Cell['background'] {
+  const { value, assumed } = background;
+  if (background.assumed) return { value, assumed };
+  return { value, assumed, by: background.by, at: toIso(background.at, state.wallOffsetMs) };
 }
 
 const RANK: Readonly<Record<Priority, number>> = { danger: 2, caution: 1, notice: 0 };

@@ -1,15 +1,19 @@
 /** The board as screens and programs get it, made from the folded state. Nothing is decided here. */
-import { pointsOf } from '../alarm/compile.ts';
 import type { AlarmView, Board, BoardHead, MonitorView } from '../protocol/board.ts';
 import { CHANNELS, isKnownChannel } from '../quantity/channels.ts';
 import { alarmStateOf } from './alarms.ts';
+import { SITE } from './backgrounds.ts';
+import { figuresOf } from './figures.ts';
 import { LONGEST_TRACK } from './fold-packet.ts';
 import { setPointWords } from './levels.ts';
+import { serviceParts } from './out-of-service.ts';
 import { personOf } from './people.ts';
+import { isProtected } from './protection.ts';
 import type { AlarmRecord, IncidentState, JournalFacts, MonitorState } from './state.ts';
 import { MINUTE, type PostTime, toIso } from './time.ts';
 import { cellView } from './view-cell.ts';
-import { isTesting, unwatched } from './watch.ts';
+import { isTesting } from './testing.ts';
+import { unwatched } from './watch.ts';
 
 export type Recording = BoardHead['recording'];
 
@@ -78,7 +82,9 @@ export function monitorView(state: IncidentState, monitor: MonitorState): Monito
 export function alarmView(state: IncidentState, alarm: AlarmRecord): AlarmView {
   const iso = (at: PostTime) => toIso(at, state.wallOffsetMs);
   const point =
-    alarm.sensor === null ? undefined : pointsOf(state.table, alarm.sensor).find((p) => p.id === alarm.setPoint);
+    alarm.sensor === null
+      ? undefined
+      : state.table.setPoints.find((p) => p.id === alarm.setPoint && p.channel === alarm.sensor);
   return compact({
     id: alarm.id,
     occurrence: alarm.occurrence,
@@ -94,7 +100,7 @@ export function alarmView(state: IncidentState, alarm: AlarmRecord): AlarmView {
     late: alarm.late || undefined,
     value: alarm.value ?? undefined,
     worst: alarm.worst ?? undefined,
-    unit: alarm.sensor !== null && isKnownChannel(alarm.sensor) ? CHANNELS[alarm.sensor].unit : undefined,
+    unit: alarm.kind === 'exposure' ? point?.unit : unitOf(alarm.sensor),
     setPoint:
       point === undefined
         ? undefined
@@ -106,7 +112,25 @@ export function alarmView(state: IncidentState, alarm: AlarmRecord): AlarmView {
     acknowledgedAt: alarm.acknowledged === null ? undefined : iso(alarm.acknowledged.at),
     decision: alarm.acknowledged?.decision ?? undefined,
     whileDown: alarm.whileDown || undefined,
+    escalated: alarm.escalated || undefined,
+    protected: isProtected(state, alarm) || undefined,
+    shelved:
+      alarm.shelved === null
+        ? undefined
+        : {
+            by: alarm.shelved.by,
+            at: iso(alarm.shelved.at),
+            until: iso(alarm.shelved.until),
+            reason: alarm.shelved.reason,
+          },
+    suppressed: alarm.suppressed ?? undefined,
+    outOfService: alarm.outOfService ?? undefined,
+    relay: alarm.relay ?? undefined,
   });
+}
+
+function unitOf(channel: string | null): string | undefined {
+  return channel !== null && isKnownChannel(channel) ? CHANNELS[channel].unit : undefined;
 }
 
 const PRIORITY_ORDER = { danger: 0, caution: 1, notice: 2 } as const;
@@ -152,13 +176,38 @@ export function boardHead(state: IncidentState, recording: Recording): BoardHead
         role: person.role ?? undefined,
         monitor: person.monitor ?? undefined,
         zone: person.zone,
+        exposure: person.exposure ?? undefined,
       }),
     ),
     notices: state.notices
       .filter((n) => state.now - n.at < 10 * MINUTE)
       .map((n) => ({ at: iso(n.at), words: n.words })),
     refusedElsewhere: state.now - state.refusedElsewhere.at < 10 * MINUTE ? state.refusedElsewhere.count : 0,
+    figures: figuresOf(state),
+    outOfService: [...state.outOfService].map(([key, { by, at, reason }]) => ({
+      ...serviceParts(key),
+      by,
+      at: iso(at),
+      reason,
+    })),
+    backgrounds: backgroundViews(state, iso),
   };
+}
+
+function backgroundViews(state: IncidentState, iso: (at: PostTime) => string): NonNullable<BoardHead['backgrounds']> {
+  return [...state.backgrounds].flatMap(([scope, channels]) =>
+    [...channels].map(([channel, { value, by, at, override }]) =>
+      compact({
+        monitor: scope === SITE ? undefined : scope,
+        channel,
+        value,
+        unit: unitOf(channel),
+        by,
+        at: iso(at),
+        override: override ?? undefined,
+      }),
+    ),
+  );
 }
 
 function incidentView(journal: JournalFacts, iso: (at: PostTime) => string) {

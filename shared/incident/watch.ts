@@ -11,6 +11,7 @@ import { tellBoard } from './board-events.ts';
 import type { Changes } from './changes.ts';
 import { cancelDeadline, moveDeadline, setDeadline } from './deadlines.ts';
 import { holderOf, isPastControlLine, isWearer, personOf } from './people.ts';
+import { reviewRelay } from './relay-lost.ts';
 import type { IncidentState, MonitorState, PersonState } from './state.ts';
 import { MILLISECOND, type PostTime, SECOND } from './time.ts';
 
@@ -28,15 +29,6 @@ export function staleAfterUs(monitor: Pick<MonitorState, 'intervalMs'>): number 
 /** Silence after which the monitor is lost. */
 export function lostAfterUs(monitor: Pick<MonitorState, 'intervalMs'>): number {
   return Math.max(30 * SECOND, 3 * staleAfterUs(monitor));
-}
-
-/** How long a test of horn and lights is taken for one. */
-const LONGEST_TEST_US = 60 * SECOND;
-
-/** Whether the monitor's horn and lights are being tested: 60 s at most, and never in the hot zone. */
-export function isTesting(state: IncidentState, monitor: MonitorState): boolean {
-  if (!monitor.test || state.now - monitor.testSince > LONGEST_TEST_US) return false;
-  return personOf(state, monitor)?.zone !== 'hot';
 }
 
 /** The monitor was heard of, by something that was measured at `measuredAt`: its silence counts from there. */
@@ -117,6 +109,7 @@ function setLink(
     });
   }
   reviewSilence(state, changes, monitor, whileDown);
+  reviewRelay(state, changes, monitor.relay, whileDown);
 }
 
 /** Silence is danger in the hot zone and caution elsewhere; past the control line it counts from stale on. */
@@ -144,6 +137,32 @@ export function reviewUnheard(state: IncidentState, changes: Changes, id: string
     since: state.now,
     whileDown: false,
     words: 'never heard: this monitor has sent nothing',
+  });
+}
+
+/**
+ * A wearer past the control line without any monitor is watched by none. It is an alarm of the person.
+ */
+export function reviewBare(state: IncidentState, changes: Changes, name: string): void {
+  const person = state.people.get(name);
+  const base = baseOf(`@${name}`, null, 'no-monitor');
+  const bare = isPastControlLine(person) && isWearer(person) && person?.monitor === null;
+  if (!bare && !state.listed.has(base)) return;
+  hold(state, changes, base, bare, {
+    monitor: '',
+    entrant: name,
+    kind: 'not-watched',
+    sensor: null,
+    setPoint: 'no-monitor',
+    priority: person?.zone === 'hot' ? 'danger' : 'caution',
+    latched: false,
+    since: state.now,
+    value: null,
+    late: false,
+    whileDown: false,
+    words: `${name} has no monitor`,
+    action: 'Nobody sees what they breathe: hand them a monitor or bring them out.',
+    source: 'common practice, no source',
   });
 }
 

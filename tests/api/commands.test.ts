@@ -5,7 +5,7 @@ import { type AlarmView, type Board, board } from '../../shared/protocol/board.t
 import { commandAnswer } from '../../shared/protocol/commands.ts';
 import { packetsAnswer } from '../../shared/protocol/packet.ts';
 import { currentJournal, journalFiles, readJournal } from '../support/journal-files.ts';
-import { openSocket, type RunningPost, runServer, type Staff, send, until } from '../support/run-server.ts';
+import { openSocket, runServer, type Staff, send, until } from '../support/run-server.ts';
 import { postPackets, sample } from '../support/sample-packets.ts';
 
 type Command = Record<string, unknown>;

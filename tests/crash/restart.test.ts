@@ -197,6 +197,10 @@ describe.skipIf(noMount)(`a full disk${noMount ? ' (not run: nothing can be moun
     fill();
     const acked: number[] = [];
     let seq = 0;
+    const next = () => {
+      seq += 1;
+      return seq;
+    };
     const refused = await until('it says that it cannot record', async () => {
       seq += 1;
       const answer = await postPackets(post, token, sample('F-1', seq, { pad: 'x'.repeat(3_000) }));
@@ -266,14 +270,14 @@ describe.skipIf(noMount)(`a full disk${noMount ? ' (not run: nothing can be moun
           await postPackets(
             post,
             token,
-            sample('F-3', (seq += 1), { pad: 'x'.repeat(3_000), readings: { h2s: { value: 120, unit: 'ppm' } } }),
+            sample('F-3', next(), { pad: 'x'.repeat(3_000), readings: { h2s: { value: 120, unit: 'ppm' } } }),
           )
         ).status === 503,
     );
     rmSync(filler);
     await until(
       'it records again',
-      async () => (await postPackets(post, token, sample('F-3', (seq += 1)))).status === 200,
+      async () => (await postPackets(post, token, sample('F-3', next()))).status === 200,
       15_000,
     );
     expect((await boardOf(post, viewer)).alarms.map(({ monitor }) => monitor)).toEqual(

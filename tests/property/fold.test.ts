@@ -3,10 +3,10 @@ import { describe, expect, test } from 'vitest';
 import { comparedValue, meets, pointsOf } from '../../shared/alarm/compile.ts';
 import { type Integral, integral } from '../../shared/exposure/integral.ts';
 import { alarmStateOf, baseOf, listedAlarm } from '../../shared/incident/alarms.ts';
+import { backgroundOf } from '../../shared/incident/backgrounds.ts';
 import { createChanges } from '../../shared/incident/changes.ts';
 import type { FoldEvent } from '../../shared/incident/events.ts';
 import { advance, fold } from '../../shared/incident/fold.ts';
-import { backgroundOf } from '../../shared/incident/levels.ts';
 import { personOf } from '../../shared/incident/people.ts';
 import { type JournalRecord, plainRecord } from '../../shared/incident/records.ts';
 import { type ChannelState, createState, type IncidentState, type MonitorState } from '../../shared/incident/state.ts';
@@ -124,7 +124,7 @@ describe('no alarm is lost', () => {
           for (const event of events) {
             if (event.type !== 'alarm') continue;
             if (event.state === 'normal') {
-              expect(['cleared', 'reset', 'acknowledged']).toContain(event.change);
+              expect(ENDS).toContain(event.change);
               listed.delete(event.alarm);
             } else listed.add(event.alarm);
           }
@@ -186,6 +186,9 @@ describe('no alarm is lost', () => {
   });
 });
 
+/** Changes with which an alarm may leave the list. */
+const ENDS = ['cleared', 'reset', 'acknowledged', 'unshelved', 'unsuppressed', 'in-service', 'set-point-changed'];
+
 function conditionsOf(state: IncidentState): string[] {
   const phases = [...state.monitors.values()].flatMap((monitor) =>
     [...monitor.channels.values()].map((channel) => `${monitor.id} ${channel.channel} ${channel.phases.join()}`),
@@ -243,7 +246,7 @@ function checkChannel(state: IncidentState, monitor: MonitorState, channel: Chan
     must(holds(state, baseOf(monitor.id, point.channel, point.id)) === (phase !== 0), `${name} has its alarm`);
     must(!pending || phase >= 2, `${name} waits for its off-delay`);
     must(phase !== 3 || pending, `${name} has an off-delay to wait for`);
-    const background = backgroundOf(point.channel).value;
+    const background = backgroundOf(state, monitor.id, point.channel).value;
     if (channel.value !== null && meets(point, comparedValue(point, channel.value, background)))
       must(phase === 1, `${name} is on at ${channel.value}`);
     if (channel.flag === 'under-range' && point.id === 'o2-low') must(phase === 1, `${name} is on under range`);

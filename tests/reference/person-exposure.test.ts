@@ -159,8 +159,8 @@ describe('15-minute average of a person', () => {
 describe('what must not be averaged', () => {
   test('trap 12: negative readings are shown raw and give no credit', () => {
     const series = createSeries();
-    run(series, 0, 4 * MINUTE, [co(-3)]);
-    run(series, 4 * MINUTE, 8 * MINUTE, [co(12)]);
+    run(series, 0, 4 * MINUTE, [co(-3)], 500);
+    run(series, 4 * MINUTE, 8 * MINUTE, [co(12)], 500);
     const figure = figureOf(exposureOf(series, 'co', 8 * MINUTE));
     expect(figure).toMatchObject({ minimum: -3, twa: { value: 0.1 }, coveredMs: 8 * MINUTE });
   });

@@ -1,16 +1,18 @@
 /** The files of a post's record, read by tests beside the server that writes them. */
-import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { openJournalReadOnly } from '../../server/journal/sqlite-journal.ts';
 import type { JournalRecord } from '../../shared/incident/records.ts';
 
-/** All journals of the folder. */
+/** Files of the record. One whose making was cut off is left in the folder and never becomes a part of it. */
 export function journalFiles(dataDir: string): string[] {
-  const folder = join(dataDir, 'journals');
-  return readdirSync(folder)
-    .filter((name) => name.endsWith('.db'))
-    .map((name) => join(folder, name));
+  const post = new Database(join(dataDir, 'post.db'), { readonly: true });
+  try {
+    const names = post.prepare('SELECT file FROM journal_file WHERE opened_at IS NOT NULL ORDER BY id').pluck().all();
+    return names.map((name) => join(dataDir, 'journals', String(name)));
+  } finally {
+    post.close();
+  }
 }
 
 /** The one that is written now. */

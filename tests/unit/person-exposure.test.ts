@@ -14,7 +14,7 @@ import {
   stelSlices,
 } from '../../shared/exposure/projection.ts';
 import { addSample, createSeries, type ExposureReading, LATE_HORIZON_MS } from '../../shared/exposure/series.ts';
-import { createRow, mergeRow, type Row } from '../../shared/exposure/tally.ts';
+import { createRow, holdOf, mergeRow, type Row, trapezoid2Of } from '../../shared/exposure/tally.ts';
 import { wornSpans } from '../../shared/exposure/wearing.ts';
 
 const START = 1_700_000_000_000;
@@ -124,6 +124,15 @@ describe('sealing a plain run', () => {
     expect(chunkFirst(bytes, START)).toEqual(chunkFirst(general, START));
     expect(chunkLast(bytes, START)).toEqual({ ...chunkLast(general, START), hold: 1500 });
   });
+});
+
+test('sums stay exact where two of them are beyond what a double holds', () => {
+  const rows: Row[] = [];
+  mergeRow(rows, { ...createRow(0), hold: 2 ** 52 - 2, trapezoid2: 2 ** 52 - 2 });
+  mergeRow(rows, { ...createRow(0), hold: 2 ** 53 - 1, trapezoid2: 2 ** 53 - 1 });
+  const [row = createRow(0)] = rows;
+  expect(BigInt(holdOf(row))).toBe(2n ** 52n + 2n ** 53n - 3n);
+  expect(BigInt(trapezoid2Of(row))).toBe(2n ** 52n + 2n ** 53n - 3n);
 });
 
 describe('shareOfLimit', () => {

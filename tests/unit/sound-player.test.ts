@@ -201,9 +201,10 @@ describe('what is played', () => {
 
 describe('the caution', () => {
   test.each([
-    ['off', 0, 'No screen sounds sound is off here too'],
-    ['off', 1, 'Sound is off here one other screen sounds'],
-    ['press-needed', 2, 'Sound needs one press after a reload 2 other screens sound'],
+    ['off', 0, 'No screen sounds this one is off too'],
+    ['off', 1, 'Sound is off here though one other screen sounds'],
+    ['press-needed', 2, 'Sound needs one press after a reload though 2 others sound'],
+    ['press-needed', 0, 'Sound needs one press after a reload and no screen sounds'],
     ['stopped', undefined, 'Sound is off here: the browser does not play it '],
   ] as const)('%s, with %s sounding: %s', (state, sounding, words) => {
     const item = soundItem(state, sounding);

@@ -12,9 +12,9 @@ const HERE: Readonly<Record<Exclude<SoundState, 'on'>, string>> = {
 export function soundItem(state: SoundState, sounding: number | undefined): SummaryItem | null {
   if (state === 'on') return null;
   const item = { key: 'sound', level: 'caution' } as const;
-  if (sounding === 0 && state === 'off') return { ...item, head: 'No screen sounds', detail: 'sound is off here too' };
-  if (sounding === 0) return { ...item, head: HERE[state], detail: '; no screen sounds' };
+  if (sounding === 0 && state === 'off') return { ...item, head: 'No screen sounds', detail: 'this one is off too' };
+  if (sounding === 0) return { ...item, head: HERE[state], detail: 'and no screen sounds' };
   const detail =
-    sounding === undefined ? '' : sounding === 1 ? 'one other screen sounds' : `${sounding} other screens sound`;
+    sounding === undefined ? '' : sounding === 1 ? 'though one other screen sounds' : `though ${sounding} others sound`;
   return { ...item, head: HERE[state], detail };
 }

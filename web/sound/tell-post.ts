@@ -4,9 +4,11 @@ import type { ScreenMessage } from '../../shared/protocol/frames.ts';
 /** The post believes it for 15 s. */
 const EVERY_MS = 4000;
 
+export type TellingSocket = { readonly readyState: number; send(text: string): void };
+
 export type Teller = {
   /** Says it on a socket that has not heard it yet, when it changed, and now and again while it is on. */
-  tell(socket: Pick<WebSocket, 'readyState' | 'send'> | null, on: boolean, nowMs: number): void;
+  tell(socket: TellingSocket | null, on: boolean, nowMs: number): void;
 };
 
 export function createTeller(): Teller {
