@@ -197,7 +197,8 @@ describe('not watched past the control line', () => {
       run.packet(at, { readings: { ...o2(20.9), ...(at % 2 === 0 ? lel(0) : { lel: { flag: 'fault' } }) } });
     }
     const mine = alarmEvents(run.events).filter((event) => event.kind === 'not-watched');
-    expect(mine.map((event) => event.change)).toEqual(['raised']);
+    // Nobody answers, so it escalates after 30 s; it never came and went.
+    expect(mine.map((event) => event.change)).toEqual(['raised', 'escalated']);
     run.every(60, 66, { readings: { ...o2(20.9), ...lel(0) } });
     expect(run.stateOf('not-watched')).toBe('returned-unacknowledged');
   });
@@ -240,6 +241,9 @@ describe('motion', () => {
       '40 link lost',
       '40 raised silent',
       '40 raised still',
+      '70 escalated still',
+      '100 sounds-again silent',
+      '100 sounds-again still',
     ]);
   });
   test('movement before takes both back; after, the alarm returns and stays until answered', () => {
