@@ -12,6 +12,7 @@ import type { Access } from './access/access.ts';
 import { registerAccess } from './access/plugin.ts';
 import { createRateLimit } from './ingest/rate-limit.ts';
 import { registerPackets } from './ingest/routes.ts';
+import { registerAlarmHistory } from './live/alarm-history-route.ts';
 import { registerBoard } from './live/board-routes.ts';
 import { registerCommands } from './live/command-route.ts';
 import { registerHealth } from './live/health-routes.ts';
@@ -19,6 +20,7 @@ import { createHub, type Hub } from './live/hub.ts';
 import { registerMonitor } from './live/monitor-routes.ts';
 import { registerOpenApi } from './live/openapi-route.ts';
 import { registerSockets } from './live/routes.ts';
+import { registerSetPoints } from './live/set-point-routes.ts';
 import type { Db } from './store/open-database.ts';
 import type { Post } from './watch/post.ts';
 
@@ -135,6 +137,8 @@ export async function buildApp(deps: AppDeps): Promise<{ app: FastifyInstance; h
   registerCommands(app, post);
   registerBoard(app, source, deps.db);
   registerMonitor(app, post);
+  registerAlarmHistory(app, post);
+  registerSetPoints(app, source);
   registerHealth(app, { post, hub, loopback: deps.loopback });
   registerOpenApi(app);
   await registerPage(app);

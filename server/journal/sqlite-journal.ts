@@ -167,6 +167,11 @@ export class SqliteJournal implements Journal {
     });
   }
 
+  /** Records of one kind with cursors in [from, to], newest first; walks through all that lie between. */
+  ofKind(kind: number, from: number, to: number, limit: number): readonly JournalRecord[] {
+    return this.#guard(() => this.#decodeAll(this.#statements.ofKind.all(from, to, kind, limit)));
+  }
+
   /** Records of packets of that monitor that could not be taken, newest first. */
   refusedOf(monitor: string, limit: number): readonly JournalRecord[] {
     return this.#guard(() => {

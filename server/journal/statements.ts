@@ -46,6 +46,7 @@ export const SQL = {
   packetsOf: `SELECT ${COLUMNS} FROM record WHERE cursor IN (${CURSORS_OF_MONITOR} AND seq IS NOT NULL AND cursor BETWEEN ? AND ? ORDER BY cursor LIMIT ?) ORDER BY cursor`,
   packetsNear: `SELECT ${COLUMNS} FROM record NOT INDEXED WHERE cursor BETWEEN ? AND ? AND seq IS NOT NULL AND ${IS_OF_MONITOR} ORDER BY cursor LIMIT ?`,
   aboutOf: `SELECT ${COLUMNS} FROM record WHERE source = ? AND seq IS NULL AND kind = ? ORDER BY cursor DESC LIMIT ?`,
+  ofKind: `SELECT ${COLUMNS} FROM record NOT INDEXED WHERE cursor BETWEEN ? AND ? AND kind = ? ORDER BY cursor DESC LIMIT ?`,
   measuredLate: `SELECT ${COLUMNS} FROM record WHERE measured BETWEEN ? AND ? ORDER BY measured, cursor LIMIT ?`,
 } as const;
 
@@ -78,6 +79,7 @@ export function prepareStatements(db: Db) {
     packetsNear: db.prepare<[number, number, NameCell, number], RecordRow>(SQL.packetsNear),
     packetsOf: db.prepare<[NameCell, number, number, number], RecordRow>(SQL.packetsOf),
     aboutOf: db.prepare<[number, number, number], RecordRow>(SQL.aboutOf),
+    ofKind: db.prepare<[number, number, number, number], RecordRow>(SQL.ofKind),
     measuredLate: db.prepare<[number, number, number], RecordRow>(SQL.measuredLate),
   };
 }

@@ -1,8 +1,8 @@
 /** Channels of one monitor over time, thinned for a chart with the least and the greatest of each span kept. */
 import { comparedValue, pointsOf } from '../../shared/alarm/compile.ts';
 import type { SetPoint } from '../../shared/alarm/set-point.ts';
-import { numberOf } from '../../shared/incident/fold-packet.ts';
 import { backgroundOf } from '../../shared/incident/backgrounds.ts';
+import { numberOf } from '../../shared/incident/fold-packet.ts';
 import { setPointWords } from '../../shared/incident/levels.ts';
 import { stampOf } from '../../shared/incident/measured-time.ts';
 import type { IncidentState, MonitorState } from '../../shared/incident/state.ts';

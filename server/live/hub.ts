@@ -9,6 +9,7 @@
  */
 import type { Changes } from '../../shared/incident/changes.ts';
 import type { FoldEvent } from '../../shared/incident/events.ts';
+import { figuresOf } from '../../shared/incident/figures.ts';
 import { createFrames, type FrameSource } from './frames.ts';
 import type { Screen } from './screen.ts';
 
@@ -37,6 +38,8 @@ export function createHub(source: FrameSource): Hub {
   const screens = new Set<Screen>();
   /** Screens that can be heard, as last counted. */
   let sounding = 0;
+  /** Alarm figures as last told. */
+  let figures = JSON.stringify(figuresOf(source.state()));
   const frames = createFrames(source, () => sounding);
   let epoch = source.epoch();
   let events: NumberedEvent[] = [];
@@ -158,8 +161,17 @@ export function createHub(source: FrameSource): Hub {
     screen.has = { cursor: source.state().cursor, event: missed.at(-1)?.number ?? has.event };
   }
 
+  /** Figures fall by themselves as time goes on: nothing is folded that would say so. */
+  function followFigures(): void {
+    const now = JSON.stringify(figuresOf(source.state()));
+    if (now === figures) return;
+    figures = now;
+    gathered.head = true;
+  }
+
   const beat = setInterval(() => {
     countSounding(); // one that fell asleep does not say so
+    followFigures();
     send(); // a heartbeat's cursor says that all up to it was sent
     const frame = frames.heartbeat();
     for (const screen of screens) {

@@ -1,6 +1,8 @@
 /** The OpenAPI 3.1 document, made from the zod schemas. The JSON Schemas of docs/protocol.md are made here too. */
 import { z } from 'zod';
+import { setPointTable } from '../../shared/alarm/set-point.ts';
 import { sessionAnswer, sessionRequest } from '../../shared/protocol/access.ts';
+import { alarmHistory, MOST_AT_ONCE } from '../../shared/protocol/alarm-history.ts';
 import { board } from '../../shared/protocol/board.ts';
 import { commandAnswer, commandRequest } from '../../shared/protocol/commands.ts';
 import { liveFrame, relayAnswer, relayFrame } from '../../shared/protocol/frames.ts';
@@ -12,6 +14,7 @@ import {
   packetsAnswer,
   type WirePacket,
 } from '../../shared/protocol/packet.ts';
+import { MAX_TABLE_BYTES, setPointsView, tableCheck } from '../../shared/protocol/set-points.ts';
 
 const SCHEMAS = {
   Packet: packet,
@@ -26,6 +29,10 @@ const SCHEMAS = {
   SessionAnswer: sessionAnswer,
   History: history,
   MonitorPackets: monitorPackets,
+  AlarmHistory: alarmHistory,
+  SetPointTable: setPointTable,
+  SetPoints: setPointsView,
+  SetPointsCheck: tableCheck,
 } as const;
 
 /** JSON Schema (draft 2020-12) of each shape by name, for documents and for other languages. */
@@ -177,6 +184,45 @@ export function openApiDocument(): object {
           summary: 'Newest packets of a monitor',
           parameters: [id, { name: 'limit', in: 'query', schema: { type: 'integer' } }],
           responses: { '200': answer('Packets', ref('MonitorPackets')), ...refusals },
+        },
+      },
+      '/api/v1/set-points': {
+        get: {
+          summary: 'The table of set-points in force; another is adopted by the command set-points-adopt',
+          responses: { '200': answer('The table, and what is wrong with it', ref('SetPoints')), ...refusals },
+        },
+      },
+      '/api/v1/set-points/check': {
+        post: {
+          summary: 'What adopting a table would do now; nothing is recorded',
+          security: [{ session: [] }],
+          requestBody: { required: true, content: json(ref('SetPointTable')) },
+          responses: {
+            '200': answer('What is wrong with it, and a preview where nothing keeps it out', ref('SetPointsCheck')),
+            '400': answer('Not JSON', REFUSAL),
+            ...refusals,
+            '413': answer(`Over ${MAX_TABLE_BYTES / 1024 / 1024} MiB`, REFUSAL),
+          },
+        },
+      },
+      '/api/v1/alarms/history': {
+        get: {
+          summary: 'What happened to the alarms of the current record, newest first',
+          parameters: [
+            { name: 'limit', in: 'query', schema: { type: 'integer', minimum: 1, maximum: MOST_AT_ONCE } },
+            {
+              name: 'before',
+              in: 'query',
+              schema: { type: 'integer' },
+              description: 'Only events with a lower number: `next` of the page before',
+            },
+            { name: 'alarm', in: 'query', schema: { type: 'string' }, description: 'Only those of this alarm' },
+          ],
+          responses: {
+            '200': answer('The events', ref('AlarmHistory')),
+            '400': answer('A value in the query', REFUSAL),
+            ...refusals,
+          },
         },
       },
       '/api/v1/session': {

@@ -20,7 +20,12 @@ const LIMITS: ReadonlyMap<string, BackgroundLimit> = new Map([
   ['voc', { from: 0, to: 1, taken: true, why: '1 ppm is the caution itself' }],
   [
     'gamma',
-    { from: 1, to: 20, taken: true, why: 'plausible ground reads 5 to 20 µR/h (surveys of terrestrial and cosmic rays)' },
+    {
+      from: 1,
+      to: 20,
+      taken: true,
+      why: 'plausible ground reads 5 to 20 µR/h (surveys of terrestrial and cosmic rays)',
+    },
   ],
 ]);
 

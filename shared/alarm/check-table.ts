@@ -5,8 +5,8 @@
 import { compare } from '../quantity/canonical.ts';
 import { CHANNELS, isKnownChannel, KNOWN_CHANNELS } from '../quantity/channels.ts';
 import { channelName } from '../quantity/display.ts';
-import { assumedNormal } from './normal.ts';
 import { isRising } from './compile.ts';
+import { assumedNormal } from './normal.ts';
 import type { SetPoint, SetPointTable } from './set-point.ts';
 
 export type TableProblem = {

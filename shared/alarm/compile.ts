@@ -19,9 +19,7 @@ export function sumPointsOf(table: SetPointTable): readonly SetPoint[] {
 
 /** Whether a set-point is of a person's sums, and not of a single reading. */
 export function isOfSums(point: SetPoint): boolean {
-  return (
-    point.compare === 'stel' || point.compare === 'twa' || point.compare === 'dose' || point.compare === 'mixture'
-  );
+  return point.compare === 'stel' || point.compare === 'twa' || point.compare === 'dose' || point.compare === 'mixture';
 }
 
 function compile(table: SetPointTable): Compiled {

@@ -10,8 +10,8 @@ import { valueWords } from '../quantity/display.ts';
 import { settleChanged } from './alarms.ts';
 import { backgroundOf } from './backgrounds.ts';
 import { tellBoard } from './board-events.ts';
-import { trendOf } from './channel-trend.ts';
 import type { Changes } from './changes.ts';
+import { trendOf } from './channel-trend.ts';
 import { cancelDeadline } from './deadlines.ts';
 import { judgeExposures } from './fold-exposure.ts';
 import { judgeAnew, offKey, onKey, setPointWords } from './levels.ts';
@@ -108,23 +108,23 @@ function isSameLevel(a: SetPoint, b: SetPoint): boolean {
 
 export type Preview = {
   /** What would be in alarm at once, by what is known now. */
-  readonly alarms: readonly {
-    readonly monitor: string;
-    readonly entrant: string | null;
-    readonly channel: string;
-    readonly setPoint: string;
-    readonly priority: Priority;
-    readonly words: string;
+  alarms: {
+    monitor: string;
+    entrant: string | null;
+    channel: string;
+    setPoint: string;
+    priority: Priority;
+    words: string;
     /** It is an alarm by the table in force, too. */
-    readonly stands: boolean;
+    stands: boolean;
   }[];
   /** Alarms that stand and whose set-point would change or go: they would end, and ask to be answered again. */
-  readonly ending: readonly { readonly alarm: string; readonly monitor: string; readonly words: string }[];
+  ending: { alarm: string; monitor: string; words: string }[];
 };
 
 /** What adopting a table would do right now. Changes nothing. Sums over time are not in it. */
 export function previewTable(state: IncidentState, table: SetPointTable): Preview {
-  const alarms: Preview['alarms'][number][] = [];
+  const alarms: Preview['alarms'] = [];
   for (const monitor of state.monitors.values()) {
     for (const channel of monitor.channels.values()) {
       const { value, unit } = channel;

@@ -117,10 +117,7 @@ export function raise(state: IncidentState, changes: Changes, base: string, occa
 }
 
 /** What puts an alarm of that kind aside from the start. */
-function asideOf(
-  state: IncidentState,
-  occasion: Occasion,
-): { suppressed: string | null; outOfService: string | null } {
+function asideOf(state: IncidentState, occasion: Occasion): { suppressed: string | null; outOfService: string | null } {
   const subject = { ...occasion, protected: occasion.protected === true };
   if (isProtected(state, subject)) return { suppressed: null, outOfService: null };
   return { suppressed: suppressionOf(state, occasion), outOfService: outOfServiceReason(state, occasion) };
@@ -379,7 +376,7 @@ export function tell(
   const by = why.by ?? (change === 'acknowledged' ? alarm.acknowledged?.by : undefined);
   state.events += 1;
   changes.alarms.add(alarm.id);
-  changes.monitors.add(alarm.monitor);
+  if (alarm.monitor !== '') changes.monitors.add(alarm.monitor);
   changes.events.push({
     type: 'alarm',
     at: state.now,

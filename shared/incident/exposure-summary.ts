@@ -109,7 +109,11 @@ function channelSummary(
       dose:
         dose === null
           ? null
-          : given({ value: dose.totalUR / PER_MR, partial: dose.partial, coveredMs: dose.coveredMs }, dose.spanMs, 'dose'),
+          : given(
+              { value: dose.totalUR / PER_MR, partial: dose.partial, coveredMs: dose.coveredMs },
+              dose.spanMs,
+              'dose',
+            ),
       peak: figure.peak,
       minimum: figure.minimum,
       overRangeMs: coverage.overRangeMs,

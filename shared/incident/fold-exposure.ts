@@ -2,13 +2,13 @@
  * What each person took in, worked out every 10 s from the monitors that they wore, and held against the set-points
  * of sums. Not with every packet: the sums move slowly, and they would be what costs most.
  */
-import { comparedSum, exposureOf } from './exposure-summary.ts';
 import { isBack, meets, sumPointsOf } from '../alarm/compile.ts';
 import type { SetPoint } from '../alarm/set-point.ts';
 import { channelName } from '../quantity/display.ts';
 import { baseOf, conditionEnded, gotWorse, listedAlarm, raise } from './alarms.ts';
 import type { Changes } from './changes.ts';
 import { setDeadline } from './deadlines.ts';
+import { comparedSum, exposureOf } from './exposure-summary.ts';
 import { setPointWords } from './levels.ts';
 import type { IncidentState, PersonState } from './state.ts';
 import { MILLISECOND, MINUTE, SECOND } from './time.ts';
@@ -32,7 +32,9 @@ export function changeWearing(state: IncidentState, person: PersonState, monitor
 }
 
 function awaitNext(state: IncidentState, name: string): void {
-  setDeadline(state.deadlines, { key: keyOf(name), kind: 'exposure', monitor: '', of: name, at: state.now + EVERY_US });
+  // At the same instant for all, so that screens get them together.
+  const at = (Math.floor(state.now / EVERY_US) + 1) * EVERY_US;
+  setDeadline(state.deadlines, { key: keyOf(name), kind: 'exposure', monitor: '', of: name, at });
 }
 
 /** Ten seconds are over. */
@@ -58,7 +60,7 @@ export function judgeExposures(state: IncidentState, changes: Changes, person: P
     const alarm = listedAlarm(state, base);
     if (compared === null) continue;
     if (!meets(point, compared.value)) {
-      if (alarm?.condition === true && isBack(point, compared.value)) conditionEnded(state, changes, alarm);
+      if (alarm?.condition === true && isOver(person, point, compared)) conditionEnded(state, changes, alarm);
       continue;
     }
     const words = wordsOf(point, compared);
@@ -89,6 +91,15 @@ export function judgeExposures(state: IncidentState, changes: Changes, person: P
       protected: point.protected,
     });
   }
+}
+
+/**
+ * What was taken in does not go away: a sum that got smaller has lost something. A 15-minute average moves on, but
+ * one with holes in it is a lower bound and shows nothing.
+ */
+function isOver(person: PersonState, point: SetPoint, compared: { value: number; partial: boolean }): boolean {
+  if (point.compare !== 'stel' || !isBack(point, compared.value)) return false;
+  return !compared.partial || person.monitor === null;
 }
 
 function wordsOf(point: SetPoint, compared: { value: number; partial: boolean; coveredMs: number; spanMs: number }) {

@@ -5,7 +5,7 @@
 import { addSample, type ExposureReading } from '../exposure/series.ts';
 import type { StoredPacket, StoredReading } from '../protocol/stored-packet.ts';
 import { toCanonical } from '../quantity/canonical.ts';
-import { baseOf, raise } from './alarms.ts';
+import { baseOf, listedAlarm, raise, relayBase } from './alarms.ts';
 import type { Changes } from './changes.ts';
 import { foldChannel, judgeLateReading } from './fold-channel.ts';
 import { isNewer, stampOf } from './measured-time.ts';
@@ -37,11 +37,15 @@ export function foldPacket(state: IncidentState, changes: Changes, relay: string
   foldPosition(monitor, packet, stamp);
   foldReadings(state, changes, monitor, packet, stamp);
   heard(state, changes, monitor, stamp.at);
-  if (before !== relay) {
-    reviewRelay(state, changes, before);
-    reviewRelay(state, changes, relay);
-  }
+  if (before !== relay) changedRelay(state, changes, before, relay);
   if (isPastControlLine(personOf(state, monitor))) reviewWatch(state, changes, monitor);
+}
+
+/** Only an alarm that stands is looked at: a monitor between two relays may change with every packet. */
+function changedRelay(state: IncidentState, changes: Changes, before: string, now: string): void {
+  for (const relay of [before, now]) {
+    if (listedAlarm(state, relayBase(relay)) !== undefined) reviewRelay(state, changes, relay);
+  }
 }
 
 /** The monitor of that name, made when it is heard of for the first time. */

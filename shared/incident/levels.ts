@@ -7,10 +7,10 @@ import type { SetPoint } from '../alarm/set-point.ts';
 import { compare } from '../quantity/canonical.ts';
 import type { Unit } from '../quantity/channels.ts';
 import { channelName, valueWords } from '../quantity/display.ts';
-import { backgroundOf } from './backgrounds.ts';
-import { trendOf } from './channel-trend.ts';
 import { baseOf, conditionEnded, gotWorse, listedAlarm, raise } from './alarms.ts';
+import { backgroundOf } from './backgrounds.ts';
 import type { Changes } from './changes.ts';
+import { trendOf } from './channel-trend.ts';
 import { cancelDeadline, type Deadline, setDeadline } from './deadlines.ts';
 import type { AlarmRecord, ChannelState, IncidentState, MonitorState } from './state.ts';
 import { MILLISECOND, type PostTime } from './time.ts';
@@ -45,7 +45,8 @@ export function judgeLevel(
   }
 }
 
-function riseFor(point: SetPoint, channel: ChannelState): number | null {
+/** What a set-point of a rise compares; null for all others. */
+export function riseFor(point: SetPoint, channel: ChannelState): number | null {
   return point.compare === 'rise-per-minute' ? trendOf(channel) : null;
 }
 

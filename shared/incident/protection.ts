@@ -24,8 +24,7 @@ export function isProtected(state: IncidentState, alarm: Subject): boolean {
       return alarm.protected;
     case 'silent':
     case 'not-watched': {
-      const person =
-        alarm.monitor === '' ? state.people.get(alarm.entrant ?? '') : holderOf(state, alarm.monitor);
+      const person = alarm.monitor === '' ? state.people.get(alarm.entrant ?? '') : holderOf(state, alarm.monitor);
       return person?.zone === 'hot';
     }
     case 'still':

@@ -101,7 +101,8 @@ export function changeService(
     const is = act.out ? 'is out of service already' : 'is not out of service';
     return { status: 'refused', code: act.out ? 'is-out' : 'is-in', message: `${monitor} ${is}` };
   }
-  if (act.out && setPoint !== undefined && isProtectedPoint(state, setPoint)) return refuseProtected('put out of service');
+  if (act.out && setPoint !== undefined && isProtectedPoint(state, setPoint))
+    return refuseProtected('put out of service');
   if (act.out) state.outOfService.set(key, { by, at: state.now, reason });
   else state.outOfService.delete(key);
   const of = [monitor, sensor, setPoint].filter((part) => part !== undefined).join(' ');

@@ -9,11 +9,11 @@ import { standingOf } from '../standing/standing.ts';
 import { backgroundOf } from './backgrounds.ts';
 import { trendOf } from './channel-trend.ts';
 import { BIN_US } from './fold-channel.ts';
-import { setPointWords } from './levels.ts';
+import { riseFor, setPointWords } from './levels.ts';
 import type { ChannelState, IncidentState, MonitorState } from './state.ts';
+import { isTesting } from './testing.ts';
 import { SECOND, toIso } from './time.ts';
 import { compact } from './view.ts';
-import { isTesting } from './testing.ts';
 import { offByMode, staleAfterUs } from './watch.ts';
 
 /** A cell. A value that is old or off keeps its number only where the number is still worth seeing, marked. */
@@ -93,7 +93,10 @@ function backgroundView(state: IncidentState, background: ReturnType<typeof back
 
 const RANK: Readonly<Record<Priority, number>> = { danger: 2, caution: 1, notice: 0 };
 
-/** An alarm that stands is the cell's level also where there is no number now: a fault does not end it. */
+/**
+ * An alarm that stands is the cell's level also where there is no number now: a fault does not end it. Where the
+ * value of now is back past its level, and only deadband or off-delay hold the alarm, the words say that it was.
+ */
 function worstLevel(
   channel: ChannelState,
   points: ReturnType<typeof pointsOf>,
@@ -103,9 +106,13 @@ function worstLevel(
   let worst: { priority: Priority; words: string } | null = null;
   for (const [i, point] of points.entries()) {
     const on = (channel.phases[i] ?? 0) !== 0;
-    if (!on && (value === null || !meets(point, comparedValue(point, value, background)))) continue;
-    if (worst === null || RANK[point.priority] >= RANK[worst.priority])
-      worst = { priority: point.priority, words: setPointWords(point) };
+    const met =
+      value === null
+        ? on && channel.flag === 'under-range'
+        : meets(point, comparedValue(point, value, background, riseFor(point, channel)));
+    if (!on && !met) continue;
+    if (worst !== null && RANK[point.priority] < RANK[worst.priority]) continue;
+    worst = { priority: point.priority, words: `${met ? '' : 'was '}${setPointWords(point)}` };
   }
   return worst;
 }

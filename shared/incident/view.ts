@@ -10,9 +10,9 @@ import { serviceParts } from './out-of-service.ts';
 import { personOf } from './people.ts';
 import { isProtected } from './protection.ts';
 import type { AlarmRecord, IncidentState, JournalFacts, MonitorState } from './state.ts';
+import { isTesting } from './testing.ts';
 import { MINUTE, type PostTime, toIso } from './time.ts';
 import { cellView } from './view-cell.ts';
-import { isTesting } from './testing.ts';
 import { unwatched } from './watch.ts';
 
 export type Recording = BoardHead['recording'];
@@ -113,6 +113,7 @@ export function alarmView(state: IncidentState, alarm: AlarmRecord): AlarmView {
     decision: alarm.acknowledged?.decision ?? undefined,
     whileDown: alarm.whileDown || undefined,
     escalated: alarm.escalated || undefined,
+    soundedAgain: alarm.sounded || undefined,
     protected: isProtected(state, alarm) || undefined,
     shelved:
       alarm.shelved === null

@@ -37,7 +37,10 @@ export const cell = z
       .optional()
       .describe('What counts as nothing here; assumed until it was taken'),
     level: priority.nullable().describe('Worst alarm that this value meets now'),
-    levelWords: z.string().optional(),
+    levelWords: z
+      .string()
+      .optional()
+      .describe('"below 19.5 %vol"; "was below 19.5 %vol" while only deadband or off-delay hold the alarm'),
     typedBy: z.string().optional(),
     /**
      * Last five minutes, oldest first: seconds before `measuredAt`, value in the canonical unit or null for a gap.
@@ -128,6 +131,7 @@ export const alarmView = z
     whileDown: z.boolean().optional(),
     /** Nobody answered this danger in time. */
     escalated: z.boolean().optional(),
+    soundedAgain: z.number().int().optional().describe('How often it sounded again because nobody answered'),
     /** It can be neither shelved nor put out of service. */
     protected: z.boolean().optional(),
     shelved: z.object({ by: z.string(), at: iso, until: iso, reason: z.string() }).optional(),

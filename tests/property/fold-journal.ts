@@ -1,5 +1,7 @@
 /** Journals for the properties of the fold: several monitors and relays, late packets, gaps, clock steps, staff. */
 import fc from 'fast-check';
+import { DEFAULT_TABLE } from '../../shared/alarm/default-table.ts';
+import type { SetPointTable } from '../../shared/alarm/set-point.ts';
 import { createChanges } from '../../shared/incident/changes.ts';
 import { fold } from '../../shared/incident/fold.ts';
 import type { JournalRecord, RecordBody, StaffAct } from '../../shared/incident/records.ts';
@@ -34,6 +36,26 @@ const status = fc.record(
   },
   { requiredKeys: [] },
 );
+/** Tables that change places, levels and delays, or leave set-points out. */
+const TABLES: readonly SetPointTable[] = [
+  DEFAULT_TABLE,
+  { ...DEFAULT_TABLE, name: 'backwards', setPoints: [...DEFAULT_TABLE.setPoints].reverse() },
+  {
+    ...DEFAULT_TABLE,
+    name: 'fewer',
+    setPoints: DEFAULT_TABLE.setPoints.filter((point) => !['lel-10', 'co-35', 'o2-low'].includes(point.id)),
+  },
+  {
+    ...DEFAULT_TABLE,
+    name: 'others',
+    setPoints: DEFAULT_TABLE.setPoints.map((point) => {
+      if (point.id === 'co-35') return { ...point, value: 30 };
+      if (point.id === 'lel-10') return { ...point, value: 20, latched: true };
+      if (point.id === 'co-200') return { ...point, protected: true };
+      return point.id === 'voc-1' ? { ...point, onDelayMs: 3000 } : point;
+    }),
+  },
+];
 const monitor = fc.constantFrom('M-1', 'M-2', 'M-3');
 const entrant = fc.constantFrom('E1-A', 'E1-B');
 
@@ -47,6 +69,7 @@ const packetStep = fc.record({
   said: fc.constantFrom('age', 'both', 'measured', 'nothing'),
   readings: fc.array(reading, { maxLength: 4 }),
   status: fc.option(status, { nil: undefined }),
+  test: fc.constantFrom(false, false, false, true),
 });
 const actStep = fc.oneof(
   fc.record({ kind: fc.constant('acknowledge' as const), pick: fc.nat(20), back: fc.nat(3) }),
@@ -58,6 +81,27 @@ const actStep = fc.oneof(
     role: fc.constantFrom('entry' as const, 'perimeter' as const),
   }),
   fc.record({ kind: fc.constant('entry' as const), entrant, zone: fc.constantFrom('cold', 'warm', 'hot' as const) }),
+  fc.record({ kind: fc.constant('shelve' as const), pick: fc.nat(20), minutes: fc.constantFrom(1, 1, 2, 60) }),
+  fc.record({ kind: fc.constant('unshelve' as const), pick: fc.nat(20) }),
+  fc.record({ kind: fc.constant('reset-with-reason' as const), pick: fc.nat(20) }),
+  fc.record({
+    kind: fc.constant('out-of-service' as const),
+    monitor,
+    out: fc.boolean(),
+    of: fc.constantFrom({}, { sensor: 'co' }, { sensor: 'o2', setPoint: 'o2-low' }, { setPoint: 'still' }),
+  }),
+  fc.record({ kind: fc.constant('set-points-adopt' as const), pick: fc.nat(TABLES.length - 1) }),
+  fc.record({
+    kind: fc.constant('background' as const),
+    scope: fc.oneof(monitor, fc.constant('site')),
+    what: fc.constantFrom(
+      { take: true as const },
+      { channels: { gamma: { value: 12, unit: 'uR/h' as const } } },
+      { channels: { voc: { value: 900, unit: 'ppb' as const }, o2: { value: 20.5, unit: '%vol' as const } } },
+    ),
+    override: fc.boolean(),
+    confirm: fc.boolean(),
+  }),
 );
 const oddStep = fc.oneof(
   fc.record({ kind: fc.constant('gap' as const), seconds: fc.constantFrom(3, 20, 200) }),
@@ -110,6 +154,7 @@ function bodyOf(state: IncidentState, what: Step['what'], time: { at: number; fr
           ...(what.said === 'measured' ? { measuredAt: iso(wallMs - what.ageS * 1000) } : {}),
           readings: Object.fromEntries(what.readings),
           ...(what.status === undefined ? {} : { status: what.status }),
+          ...(what.test ? { test: true } : {}),
         },
         wallMs,
       );
@@ -144,10 +189,28 @@ function actOf(state: IncidentState, what: typeof actStep extends fc.Arbitrary<i
     return { type: 'assign', monitor: what.monitor, entrant: what.entrant, role: what.role };
   }
   if (what.kind === 'entry') return { type: 'entry', entrant: what.entrant, zone: what.zone };
+  if (what.kind === 'set-points-adopt') {
+    return { type: 'set-points-adopt', table: TABLES[what.pick] ?? DEFAULT_TABLE };
+  }
+  if (what.kind === 'out-of-service') {
+    return { type: 'out-of-service', monitor: what.monitor, out: what.out, reason: 'x', ...what.of };
+  }
+  if (what.kind === 'background') {
+    return {
+      type: 'background',
+      scope: what.scope,
+      ...what.what,
+      ...(what.override ? { override: 'x' } : {}),
+      ...(what.confirm ? { confirm: true } : {}),
+    };
+  }
   const listed = [...state.alarms.values()];
   const alarm = listed[what.pick % Math.max(1, listed.length)];
   if (alarm === undefined) return { type: 'note', text: 'nothing to answer' };
   if (what.kind === 'reset') return { type: 'reset', alarm: alarm.id };
+  if (what.kind === 'reset-with-reason') return { type: 'reset', alarm: alarm.id, reason: 'seen' };
+  if (what.kind === 'shelve') return { type: 'shelve', alarm: alarm.id, minutes: what.minutes, reason: 'x' };
+  if (what.kind === 'unshelve') return { type: 'unshelve', alarm: alarm.id };
   const { id, occurrence } = alarm;
   return { type: 'acknowledge', alarm: id, occurrence, seenCursor: Math.max(0, state.cursor - what.back) };
 }

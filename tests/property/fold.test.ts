@@ -2,14 +2,21 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { comparedValue, meets, pointsOf } from '../../shared/alarm/compile.ts';
 import { type Integral, integral } from '../../shared/exposure/integral.ts';
-import { alarmStateOf, baseOf, listedAlarm } from '../../shared/incident/alarms.ts';
+import { alarmStateOf, baseOf, isWaiting, listedAlarm } from '../../shared/incident/alarms.ts';
 import { backgroundOf } from '../../shared/incident/backgrounds.ts';
 import { createChanges } from '../../shared/incident/changes.ts';
 import type { FoldEvent } from '../../shared/incident/events.ts';
 import { advance, fold } from '../../shared/incident/fold.ts';
 import { personOf } from '../../shared/incident/people.ts';
-import { type JournalRecord, plainRecord } from '../../shared/incident/records.ts';
-import { type ChannelState, createState, type IncidentState, type MonitorState } from '../../shared/incident/state.ts';
+import { isProtected } from '../../shared/incident/protection.ts';
+import { type JournalRecord, plainRecord, type StaffAct } from '../../shared/incident/records.ts';
+import {
+  type AlarmRecord,
+  type ChannelState,
+  createState,
+  type IncidentState,
+  type MonitorState,
+} from '../../shared/incident/state.ts';
 import { decodeState, encodeState } from '../../shared/incident/state-codec.ts';
 import { boardView } from '../../shared/incident/view.ts';
 import { unwatched } from '../../shared/incident/watch.ts';
@@ -136,8 +143,8 @@ describe('no alarm is lost', () => {
           look(advance(state, horizon(state, record), createChanges()).events);
           const conditions = conditionsOf(state);
           const { events } = fold(state, record, createChanges());
-          if (record.kind === 'command' && (record.act.type === 'acknowledge' || record.act.type === 'reset')) {
-            // An answer never ends a condition, and never begins one.
+          if (record.kind === 'command' && touchesNoCondition(record.act)) {
+            // An answer never ends a condition, and never begins one; nor does putting aside.
             must(conditionsOf(state).join() === conditions.join(), 'an answer touches no condition');
           }
           look(events);
@@ -157,7 +164,7 @@ describe('no alarm is lost', () => {
         if (again === undefined) return;
         const at = state.now + 1000;
         advance(state, at - 1, createChanges());
-        const waiting = [...state.alarms.values()].filter((alarm) => alarm.acknowledged === null).map((a) => a.id);
+        const waiting = [...state.alarms.values()].filter(isWaiting).map((alarm) => alarm.id);
         const { measuredAt: _, sentAt: __, ...packet } = again.packet;
         const copy = { ...packet, boot: 'copy', seq: 1, ageMs: (at - again.at) / 1000 };
         fold(state, { kind: 'packet', relay: again.relay, packet: copy, cursor: state.cursor + 1, at });
@@ -186,6 +193,11 @@ describe('no alarm is lost', () => {
   });
 });
 
+function touchesNoCondition(act: StaffAct): boolean {
+  if (act.type === 'reset') return act.reason === undefined;
+  return ['acknowledge', 'shelve', 'unshelve', 'out-of-service'].includes(act.type);
+}
+
 /** Changes with which an alarm may leave the list. */
 const ENDS = ['cleared', 'reset', 'acknowledged', 'unshelved', 'unsuppressed', 'in-service', 'set-point-changed'];
 
@@ -209,9 +221,34 @@ function checkState(state: IncidentState): void {
     must(alarmStateOf(alarm) !== 'normal', `${alarm.id} is on the list for a reason`);
     must(alarm.worseCursor <= state.cursor, `${alarm.id} got worse at a record that was folded`);
     must(alarm.since <= state.now, `${alarm.id} began in the past`);
+    checkAside(state, alarm);
   }
+  const flood = state.figures.flood ? 'flood-end' : null;
+  must(flood === null || state.deadlines.byKey.has(flood), 'a flood has an end');
   for (const monitor of state.monitors.values()) checkMonitor(state, monitor);
   for (const deadline of state.deadlines.byKey.values()) must(deadline.at >= state.now, `${deadline.key} is ahead`);
+}
+
+/** Nothing stays aside for ever, nothing that must sound is aside, and what waits is asked for again. */
+function checkAside(state: IncidentState, alarm: AlarmRecord): void {
+  const stands = alarmStateOf(alarm);
+  const aside = ['shelved', 'suppressed', 'out-of-service'].includes(stands);
+  must(!aside || !isProtected(state, alarm), `${alarm.id} is protected and ${stands}`);
+  const due = (kind: string) => state.deadlines.byKey.get(`${kind} ${alarm.id}`)?.at;
+  if (alarm.shelved !== null) {
+    must(due('shelf-end') === alarm.shelved.until, `${alarm.id} leaves the shelf`);
+    must(alarm.shelved.until - state.now <= 3_600_000_000, `${alarm.id} is not shelved for long`);
+  }
+  if (alarm.suppressed?.startsWith('horn')) {
+    must(state.deadlines.byKey.has(`test-end ${alarm.monitor}`), `the test of ${alarm.monitor} ends`);
+  } else if (alarm.suppressed !== null)
+    must(stands === 'suppressed' || !alarm.condition || aside, 'suppressed by a relay');
+  if (stands === 'unacknowledged' || stands === 'latched-unacknowledged') {
+    must(due('sound-again') !== undefined, `${alarm.id} sounds again`);
+    must(alarm.announced, `${alarm.id} can be answered`);
+  }
+  if (stands === 'unacknowledged' && alarm.priority === 'danger')
+    must(alarm.escalated || due('escalate') !== undefined, `${alarm.id} escalates`);
 }
 
 function must(holds: boolean, what: string): void {
@@ -248,10 +285,10 @@ function checkChannel(state: IncidentState, monitor: MonitorState, channel: Chan
     must(phase !== 3 || pending, `${name} has an off-delay to wait for`);
     const background = backgroundOf(state, monitor.id, point.channel).value;
     if (channel.value !== null && meets(point, comparedValue(point, channel.value, background)))
-      must(phase === 1, `${name} is on at ${channel.value}`);
+      must(phase === 1 || (phase === 0 && point.onDelayMs > 0), `${name} is on at ${channel.value}`);
     if (channel.flag === 'under-range' && point.id === 'o2-low') must(phase === 1, `${name} is on under range`);
   }
-  if (channel.flag === 'over-range')
+  if (channel.overRange)
     must(holds(state, baseOf(monitor.id, channel.channel, 'over-range')), `${channel.channel} over range is an alarm`);
 }
 

@@ -48,12 +48,45 @@ describe('a background that was taken', () => {
 
 describe('is refused', () => {
   const refusals: [string, (run: Run) => void, Act, string][] = [
-    ['above the ceiling', () => undefined, { scope: 'M-1', channels: { voc: { value: 1.1, unit: 'ppm' } } }, 'above-ceiling'],
-    ['gamma over 20', () => undefined, { scope: 'site', channels: { gamma: { value: 21, unit: 'uR/h' } } }, 'above-ceiling'],
-    ['oxygen over 21.4', () => undefined, { scope: 'M-1', channels: { o2: { value: 21.5, unit: '%vol' } } }, 'above-ceiling'],
-    ['oxygen under 20.4', () => undefined, { scope: 'M-1', channels: { o2: { value: 20.3, unit: '%vol' } } }, 'out-of-range'],
-    ['combustible gas', () => undefined, { scope: 'M-1', channels: { lel: { value: 5, unit: '%LEL' } } }, 'above-ceiling'],
-    ['past staging', (run) => void (run.assign(1.1, 'E1-A'), run.zone(1.2, 'warm')), { scope: 'M-1', take: true }, 'past-staging'],
+    [
+      'above the ceiling',
+      () => undefined,
+      { scope: 'M-1', channels: { voc: { value: 1.1, unit: 'ppm' } } },
+      'above-ceiling',
+    ],
+    [
+      'gamma over 20',
+      () => undefined,
+      { scope: 'site', channels: { gamma: { value: 21, unit: 'uR/h' } } },
+      'above-ceiling',
+    ],
+    [
+      'oxygen over 21.4',
+      () => undefined,
+      { scope: 'M-1', channels: { o2: { value: 21.5, unit: '%vol' } } },
+      'above-ceiling',
+    ],
+    [
+      'oxygen under 20.4',
+      () => undefined,
+      { scope: 'M-1', channels: { o2: { value: 20.3, unit: '%vol' } } },
+      'out-of-range',
+    ],
+    [
+      'combustible gas',
+      () => undefined,
+      { scope: 'M-1', channels: { lel: { value: 5, unit: '%LEL' } } },
+      'above-ceiling',
+    ],
+    [
+      'past staging',
+      (run) => {
+        run.assign(1.1, 'E1-A');
+        run.zone(1.2, 'warm');
+      },
+      { scope: 'M-1', take: true },
+      'past-staging',
+    ],
     ['another channel off normal', (run) => void run.read(1.5, lel(12)), { scope: 'M-1', take: true }, 'off-normal'],
     ['off an old reading', (run) => void run.advance(15), { scope: 'M-1', take: true }, 'stale'],
     ['off one in doubt', (run) => void run.status(1.5, { pump: 'off' }), { scope: 'M-1', take: true }, 'in-doubt'],
@@ -63,9 +96,10 @@ describe('is refused', () => {
     const run = createRun();
     run.read(1, fresh);
     set(run);
-    expect(take(run, 20, act)).toMatchObject({ status: 'refused', code });
+    const at = code === 'stale' ? 20 : 2;
+    expect(take(run, at, act)).toMatchObject({ status: 'refused', code });
     expect(run.state.backgrounds.size).toBe(0);
-    expect(take(run, 21, { ...act, override: 'two monitors agree' })).toMatchObject({ status: 'done' });
+    expect(take(run, at + 1, { ...act, override: 'two monitors agree' })).toMatchObject({ status: 'done' });
     expect([...(run.state.backgrounds.get(act.scope)?.values() ?? [])].at(-1)).toMatchObject({
       by: 'safety',
       override: 'two monitors agree',

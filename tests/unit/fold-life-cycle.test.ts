@@ -23,12 +23,7 @@ function begin(set: (run: Run) => void, setPoint: string): Case {
 /** A set-point alarm in each of its states at second 20. */
 const STATES: Record<string, () => Case> = {
   unacknowledged: () => begin((run) => run.every(1, 19, HOLDS), 'co-35'),
-  acknowledged: () =>
-    begin((run) => {
-      run.every(1, 10, HOLDS);
-      run.acknowledge(10.5, run.need('co-35'));
-      run.every(11, 19, HOLDS);
-    }, 'co-35'),
+  acknowledged: acknowledgedAt20,
   'returned-unacknowledged': () =>
     begin((run) => {
       run.read(1, co(40));
@@ -59,6 +54,15 @@ const STATES: Record<string, () => Case> = {
     return { run, alarm: run.need('co-35'), at: 20 };
   },
 };
+
+/** Answered at second 10.5 and still over its level. */
+function acknowledgedAt20(): Case {
+  return begin((run) => {
+    run.every(1, 10, HOLDS);
+    run.acknowledge(10.5, run.need('co-35'));
+    run.every(11, 19, HOLDS);
+  }, 'co-35');
+}
 
 const shelve = (run: Run, at: number, alarm: AlarmRecord, minutes = 10): CommandAnswer =>
   run.command(at, { type: 'shelve', alarm: alarm.id, minutes, reason: 'known source' });
@@ -157,7 +161,7 @@ describe('every state and every act', () => {
 
 describe('shelving', () => {
   test('ends by itself at its time, and what holds then has to be answered whoever answered before', () => {
-    const { run, alarm } = STATES['acknowledged']?.() ?? begin(() => undefined, '');
+    const { run, alarm } = acknowledgedAt20();
     shelve(run, 20, alarm, 10);
     run.advance(619.999);
     expect(run.views()[0]).toMatchObject({
@@ -166,18 +170,26 @@ describe('shelving', () => {
     });
     run.advance(620);
     expect(run.stateOf('co-35')).toBe('unacknowledged');
-    expect(alarmEvents(run.events).filter((event) => event.setPoint === 'co-35').at(-1)).toMatchObject({
+    expect(
+      alarmEvents(run.events)
+        .filter((event) => event.setPoint === 'co-35')
+        .at(-1),
+    ).toMatchObject({
       change: 'unshelved',
       state: 'unacknowledged',
     });
   });
   test('what came up and went while it was shelved waits for an answer afterwards: nothing is lost', () => {
-    const { run, alarm } = STATES['acknowledged']?.() ?? begin(() => undefined, '');
+    const { run, alarm } = acknowledgedAt20();
     shelve(run, 20, alarm, 1);
     run.every(21, 28, ENDED);
     run.every(30, 31, HOLDS);
     run.every(32, 40, ENDED);
-    expect(alarmEvents(run.events).slice(-3).map((event) => [event.change, event.state])).toEqual([
+    expect(
+      alarmEvents(run.events)
+        .slice(-3)
+        .map((event) => [event.change, event.state]),
+    ).toEqual([
       ['returned', 'shelved'],
       ['again', 'shelved'],
       ['returned', 'shelved'],
@@ -186,7 +198,7 @@ describe('shelving', () => {
     expect(run.stateOf('co-35')).toBe('returned-unacknowledged');
   });
   test('answered before and over by then: it leaves the list', () => {
-    const { run, alarm } = STATES['acknowledged']?.() ?? begin(() => undefined, '');
+    const { run, alarm } = acknowledgedAt20();
     shelve(run, 20, alarm, 1);
     run.every(21, 28, ENDED);
     expect(run.stateOf('co-35')).toBe('shelved');

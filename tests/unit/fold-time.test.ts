@@ -265,6 +265,30 @@ describe('the state as text', () => {
   });
 });
 
+describe('a state that an earlier version handed over', () => {
+  test('is read with what it did not know of filled in, and goes on', () => {
+    const run = createRun();
+    run.packet(1, { readings: { ...lel(30), ...o2(20.9) } });
+    run.assign(2, 'E1-A');
+    const old = JSON.parse(encodeState(run.state, { withSeries: false }));
+    for (const name of ['backgrounds', 'outOfService', 'figures']) delete old[name];
+    const later = ['shelved', 'suppressed', 'outOfService', 'announced', 'escalated', 'sounded', 'relay', 'protected'];
+    for (const [, alarm] of old.alarms.$map) for (const name of later) delete alarm[name];
+    for (const [, person] of old.people.$map) for (const name of ['worn', 'exposure']) delete person[name];
+    old.deadlines.byKey.$map = old.deadlines.byKey.$map.filter(([key]: [string]) => !/^(sound|escal|expos)/.test(key));
+    const next = createRun();
+    next.put(3, { kind: 'carried', fromEpoch: 'e-0', fromCursor: 9, state: JSON.stringify(old) });
+    expect(next.need('lel-25')).toMatchObject({ condition: true, announced: true, shelved: null });
+    expect(next.views().map((view) => view.state)).toEqual(['unacknowledged', 'unacknowledged']);
+    const { id, occurrence } = next.need('lel-25');
+    const act = { type: 'acknowledge', alarm: id, occurrence, seenCursor: next.state.cursor } as const;
+    expect(next.command(4, act, 'safety', 'other-1')).toMatchObject({ status: 'done' });
+    next.command(5, { type: 'assign', monitor: 'M-1', entrant: null }, 'safety', 'other-2');
+    next.advance(120);
+    expect(next.stateOf('lel-25')).toBe('acknowledged');
+  });
+});
+
 describe('doubt never removes an alarm', () => {
   // Four-agency manual of 1985 (NIOSH 85-115): combustible readings are not valid in under 19.5 % oxygen. Trap 14.
   test('14 %LEL in 18 % oxygen: doubtful, more than it says, and an alarm', () => {

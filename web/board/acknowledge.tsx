@@ -61,7 +61,7 @@ export function Acknowledge({ store, alarm, zone }: Props) {
   return (
     <div class={`answer${opened ? ' open' : ''}`}>
       {!opened && (
-        <button type="button" ref={first} class="button main first-step" onClick={begin}>
+        <button type="button" ref={first} class="button main first-step" data-act="acknowledge" onClick={begin}>
           Acknowledge
         </button>
       )}

@@ -6,16 +6,13 @@ import { mayNow, session } from '../access/session.ts';
 import { isWaiting } from '../feed/alarm-order.ts';
 import { isCovered } from '../feed/covered.ts';
 import type { Store } from '../feed/store.ts';
+import { isAside } from '../words/alarm-states.ts';
 import { Shape } from '../words/shapes.tsx';
 import { AlarmCard } from './alarm-card.tsx';
 import { type HeldCard, heldCards } from './held-alarms.ts';
 import { useHold } from './hold.ts';
 
 type Props = { store: Store; zone: string; canAct: boolean };
-
-/** From this many in ten minutes on, nobody can answer each in turn (EEMUA 191 and ISA-18.2 as publicly restated). */
-const FLOOD = 10;
-const FLOOD_WINDOW_MS = 600_000;
 
 export function AlarmList({ store, zone, canAct }: Props) {
   const { ref, held } = useHold<HTMLElement>();
@@ -32,6 +29,7 @@ export function AlarmList({ store, zone, canAct }: Props) {
   const waiting = cards.filter((card) => !card.ended && isWaiting(card.alarm));
   const fresh = cards.filter((card) => card.fresh && !card.ended);
   const firstAnswered = cards.findLastIndex((card) => !card.ended && isWaiting(card.alarm)) + 1;
+  const firstAside = cards.findLastIndex((card) => !card.ended && !isAside(card.alarm)) + 1;
   const reviewed = store.head.value?.setPoints.reviewed ?? false;
 
   return (
@@ -80,7 +78,8 @@ export function AlarmList({ store, zone, canAct }: Props) {
         {cards.length === 0 && <p class="nothing small soft">{emptyWords(covered, store.ids.value.length)}</p>}
         {cards.map((card, i) => (
           <div key={card.alarm.id}>
-            {i === firstAnswered && <h3 class="answered-head">Answered, still there</h3>}
+            {i === firstAnswered && i !== firstAside && <h3 class="answered-head">Answered, still there</h3>}
+            {i === firstAside && <h3 class="answered-head">Put aside: does not sound</h3>}
             <AlarmCard
               store={store}
               alarm={card.alarm}
@@ -104,17 +103,14 @@ function emptyWords(covered: boolean, monitors: number): string {
 }
 
 function Flood({ store, alarms }: { store: Store; alarms: readonly AlarmView[] }) {
-  const count = useComputed(() => {
-    const from = store.nowMs.value - FLOOD_WINDOW_MS;
-    return store.alarms.value.filter((alarm) => Date.parse(alarm.raisedAt) >= from).length;
-  }).value;
-  if (count < FLOOD) return null;
+  const figures = useComputed(() => store.head.value?.figures).value;
+  if (!figures?.flood) return null;
   const first = alarms.find((alarm) => alarm.firstOut);
   const people = new Set(alarms.map((alarm) => alarm.entrant ?? alarm.monitor)).size;
   return (
     <p class="flood">
-      <b>Many at once:</b> {count} alarms in ten minutes, at {people} {people === 1 ? 'place' : 'places'}.
-      {first && ` It began with ${first.entrant ?? first.monitor}: ${first.words}.`}
+      <b>Alarm flood:</b> more than ten sounded within ten minutes; {alarms.length} on the list, at {people}{' '}
+      {people === 1 ? 'place' : 'places'}.{first && ` It began with ${first.entrant ?? first.monitor}: ${first.words}.`}
     </p>
   );
 }

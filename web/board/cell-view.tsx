@@ -1,10 +1,13 @@
-import { computed, type ReadonlySignal } from '@preact/signals';
+import { computed, type ReadonlySignal, useComputed } from '@preact/signals';
 import { useMemo } from 'preact/hooks';
 import type { Cell, Link } from '../../shared/protocol/board.ts';
 import type { Store } from '../feed/store.ts';
 import { Age } from '../words/age.tsx';
+import { type StateMark, stateMark, stateTag } from '../words/alarm-states.ts';
 import { Arrow, PRIORITY_WORD, Shape } from '../words/shapes.tsx';
+import { StateShape } from '../words/state-shape.tsx';
 import type { ColumnFacts } from '../words/values.ts';
+import { alarmAt } from './alarms-at.ts';
 import { cellWords } from './cell-words.ts';
 import { LiveHeadroom } from './headroom.tsx';
 import { kept } from './kept.ts';
@@ -13,6 +16,8 @@ import type { SparkPoint } from './spark-path.ts';
 
 type Props = {
   store: Store;
+  monitor: string;
+  zone: string;
   column: ColumnFacts;
   cell: ReadonlySignal<Cell | undefined>;
   link: Link;
@@ -55,7 +60,7 @@ function movingParts(column: ColumnFacts, cell: ReadonlySignal<Cell | undefined>
 }
 
 /** One reading of the worksheet. */
-export function CellView({ store, column, cell, link, covered }: Props) {
+export function CellView({ store, monitor, zone, column, cell, link, covered }: Props) {
   const old = link !== 'live';
   const parts = useMemo(() => movingParts(column, cell, old), [column, cell, old]);
   const frame = parts.frame.value;
@@ -98,6 +103,7 @@ export function CellView({ store, column, cell, link, covered }: Props) {
             {frame.notes[0] ?? ''}
           </p>
         )}
+        <AlarmState store={store} monitor={monitor} channel={column.channel} zone={zone} />
         {(frame.level ? frame.notes.slice(1) : frame.notes).map((note) => (
           <p class="note" key={note}>
             {note}
@@ -119,6 +125,43 @@ export function CellView({ store, column, cell, link, covered }: Props) {
     </td>
   );
 }
+
+/** Where the alarm of this cell stands; a value that is past its level says by itself that it waits. */
+function AlarmState({
+  store,
+  monitor,
+  channel,
+  zone,
+}: {
+  store: Store;
+  monitor: string;
+  channel: string;
+  zone: string;
+}) {
+  const said = useComputed(() => {
+    const alarm = alarmAt(store.alarms.value, monitor, channel);
+    return alarm === undefined ? '' : `${stateMark(alarm) ?? ''}|${stateTag(alarm, zone)}`;
+  }).value;
+  const [mark = '', tag = ''] = said.split('|');
+  if (tag === '') return null;
+  return (
+    <p class="note state">
+      {isMark(mark) && <StateShape of={mark} />}
+      {tag}
+    </p>
+  );
+}
+
+const MARKS: ReadonlySet<string> = new Set<StateMark>([
+  'answered',
+  'returned',
+  'held',
+  'shelved',
+  'suppressed',
+  'out-of-service',
+  'escalated',
+]);
+const isMark = (text: string): text is StateMark => MARKS.has(text);
 
 /** The few seconds after a first packet would be a speck that reads as a dash. */
 function isLongEnough(points: NonNullable<Cell['spark']>): boolean {

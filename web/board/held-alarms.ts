@@ -1,6 +1,7 @@
 /** The alarm list while it holds still: no card moves or vanishes under a hand. */
 import type { AlarmView } from '../../shared/protocol/board.ts';
 import { isWaiting } from '../feed/alarm-order.ts';
+import { isAside } from '../words/alarm-states.ts';
 
 export type HeldCard = {
   readonly alarm: AlarmView;
@@ -10,10 +11,15 @@ export type HeldCard = {
   readonly fresh: boolean;
 };
 
-/** `shown` as it stands, brought up to date by `now`; an empty `shown` means: in order, the waiting ones first. */
+/** Waiting, answered, put aside: the order of the list's parts. */
+function partOf(alarm: AlarmView): number {
+  return isWaiting(alarm) ? 0 : isAside(alarm) ? 2 : 1;
+}
+
+/** `shown` brought up to date by `now`; an empty `shown` means: in order, the waiting ones first, put aside last. */
 export function heldCards(shown: readonly HeldCard[], now: readonly AlarmView[]): HeldCard[] {
   if (shown.length === 0) {
-    const inOrder = [...now.filter(isWaiting), ...now.filter((alarm) => !isWaiting(alarm))];
+    const inOrder = [0, 1, 2].flatMap((part) => now.filter((alarm) => partOf(alarm) === part));
     return inOrder.map((alarm) => ({ alarm, ended: false, fresh: false }));
   }
   const byId = new Map(now.map((alarm) => [alarm.id, alarm]));

@@ -87,6 +87,8 @@ export function MonitorRow({ store, gate, id, columns, zone, covered, links }: P
           <CellView
             key={column.channel}
             store={store}
+            monitor={id}
+            zone={zone}
             column={column}
             cell={cell}
             link={link.value}

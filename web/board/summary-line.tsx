@@ -5,7 +5,16 @@ import { sound } from '../sound/sound.ts';
 import { soundItem } from '../sound/sound-words.ts';
 import { Shape } from '../words/shapes.tsx';
 import { clockTime, isKnownZone } from '../words/times.ts';
-import { motionItem, relayItem, type SummaryItem, silentItem, standingItems, waitingItem } from './summary.ts';
+import {
+  asideItem,
+  floodItem,
+  motionItem,
+  relayItem,
+  type SummaryItem,
+  silentItem,
+  standingItems,
+  waitingItem,
+} from './summary.ts';
 
 type Lines = { readonly items: readonly SummaryItem[]; readonly standing: readonly SummaryItem[] };
 
@@ -21,7 +30,13 @@ export function SummaryLine({ store }: { store: Store }) {
     const silence = soundItem(sound.state.value, head.sounding);
     return {
       items: [waitingItem(store.alarms.value, now), motionItem(views, store.alarms.value, now), silentItem(views, now)],
-      standing: [...(relay ? [relay] : []), ...standingItems(head, views), ...(silence ? [silence] : [])],
+      standing: [
+        floodItem(head),
+        asideItem(head, store.alarms.value, now),
+        relay,
+        ...standingItems(head, views),
+        silence,
+      ].filter((item) => item !== null),
     };
   }).value;
   const covered = useComputed(() => isCovered(store.feed.value.phase)).value;

@@ -1,7 +1,8 @@
 /** The line above the table: who waits, who does not move, who is silent, what else is not as it should be. */
 import type { AlarmView, BoardHead, MonitorView } from '../../shared/protocol/board.ts';
 import { isWaiting } from '../feed/alarm-order.ts';
-import { ageWords, secondsSince } from '../words/times.ts';
+import { isAside } from '../words/alarm-states.ts';
+import { ageWords, leftWords, secondsSince, shortTime } from '../words/times.ts';
 import { columnFacts } from '../words/values.ts';
 import { shownLink } from './row-words.ts';
 
@@ -34,7 +35,7 @@ export function waitingItem(alarms: readonly AlarmView[], nowMs: number): Summar
     [count('notice'), 'notice'],
   ] as const;
   if (waiting.length === 0) {
-    const answered = alarms.length;
+    const answered = alarms.filter((alarm) => !isAside(alarm)).length;
     const detail = answered === 0 ? 'no alarm to answer' : `${answered} answered, still there`;
     return { key: 'waiting', head: '0 wait', detail, level: null };
   }
@@ -124,6 +125,32 @@ export function relayItem(
     detail: list(words, 2),
     level: 'caution',
   };
+}
+
+/**
+ * What does not sound although it is evaluated: shelved with when the first comes back, suppressed, out of service.
+ * It stays in sight for as long as anything is put aside.
+ */
+export function asideItem(head: BoardHead, alarms: readonly AlarmView[], nowMs: number): SummaryItem | null {
+  const shelved = alarms.flatMap((alarm) => (alarm.state === 'shelved' && alarm.shelved ? [alarm.shelved] : []));
+  const suppressed = alarms.filter((alarm) => alarm.state === 'suppressed').length;
+  const out = head.outOfService?.length ?? 0;
+  if (shelved.length + suppressed + out === 0) return null;
+  const parts: string[] = [];
+  const next = shelved.map(({ until }) => until).sort((a, b) => Date.parse(a) - Date.parse(b))[0];
+  if (next !== undefined) {
+    const first = shelved.length === 1 ? '' : 'the first ';
+    parts.push(`${first}until ${shortTime(next, head.journal.zone)}, ${leftWords(next, nowMs)}`);
+  }
+  if (suppressed > 0) parts.push(`${suppressed} suppressed`);
+  if (out > 0) parts.push(`${out} out of service`);
+  return { key: 'aside', head: `${shelved.length} shelved`, detail: parts.join('; '), level: 'caution' };
+}
+
+/** More alarms sound than anybody can answer in turn; null while they do not. */
+export function floodItem(head: BoardHead): SummaryItem | null {
+  if (head.figures?.flood !== true) return null;
+  return { key: 'flood', head: 'Alarm flood', detail: 'more than 10 sounded within 10 min', level: 'caution' };
 }
 
 /** Channels whose background is only assumed for at least one monitor. */

@@ -2,6 +2,7 @@ import { type ReadonlySignal, useComputed } from '@preact/signals';
 import type { Link } from '../../shared/protocol/board.ts';
 import type { Store } from '../feed/store.ts';
 import { Age } from '../words/age.tsx';
+import { exposureLine } from '../words/exposure-words.ts';
 import { Shape } from '../words/shapes.tsx';
 import { clockTime } from '../words/times.ts';
 import { lastKnownWords, type StillView } from './row-words.ts';
@@ -20,6 +21,11 @@ type Props = {
 /** Last column of a row: the zone, the place, when it was heard, and what is wrong with the instrument itself. */
 export function Where({ store, view, heardAt, link, zone, covered, skipMode }: Props) {
   const lastKnown = useComputed(() => lastKnownWords(view, store.alarms.value)).value;
+  const exposure = useComputed(() => {
+    if (view.entrant === undefined) return '';
+    const person = store.head.value?.people.find((one) => one.name === view.entrant);
+    return person?.exposure === undefined ? '' : exposureLine(person.exposure);
+  }).value;
   const { battery, linkQuality, pump, test, testDue } = view.status;
   if (covered) return <td class="where covered">–</td>;
   const { place } = view;
@@ -51,6 +57,7 @@ export function Where({ store, view, heardAt, link, zone, covered, skipMode }: P
       {pump === 'off' && <p class="note mend">pump off</p>}
       {linkQuality !== undefined && <p class="note">weak radio, {linkQuality} %</p>}
       {!skipMode && view.notWatched.length > 0 && <p class="note mend">not watched: {view.notWatched.join('; ')}</p>}
+      {exposure !== '' && <p class="note exposure">{exposure}</p>}
       {test && <p class="note mend">horn and lights being tested</p>}
       {testDue && <p class="note">test due</p>}
       {view.refused && (

@@ -6,6 +6,7 @@
 import type { Priority } from '../../shared/alarm/set-point.ts';
 import type { AlarmView, Cell, MonitorView } from '../../shared/protocol/board.ts';
 import { lastKnownWords, shownLink } from '../board/row-words.ts';
+import { isAside, stateMark } from '../words/alarm-states.ts';
 import { ageWords, secondsSince } from '../words/times.ts';
 import { columnFacts } from '../words/values.ts';
 import { readingWords } from './reading-words.ts';
@@ -93,7 +94,7 @@ function place(view: MonitorView, nowMs: number): MapPlace | null {
 type Worst = { priority: Priority | null; words: string; short: string; doubt: string };
 
 function worstWords(view: MonitorView, alarms: readonly AlarmView[]): Worst {
-  const alarm = alarms.find((one) => one.state !== 'normal');
+  const alarm = alarms.find((one) => !isAside(one)) ?? alarms[0];
   const [channel, cell] = closest(view.readings) ?? [];
   // A reading can be past a level before its alarm is here: the worse of the two is shown.
   if (channel !== undefined && cell?.level != null) {
@@ -111,17 +112,28 @@ function worstWords(view: MonitorView, alarms: readonly AlarmView[]): Worst {
 /** The reading that an alarm is about, as it is now; the alarm's own words where there is none. */
 function alarmWords(view: MonitorView, alarm: AlarmView): Worst {
   const { priority } = alarm;
-  const said = (words: string) => ({ priority, words, short: words, doubt: '' });
+  const rest = STATE_SHORT[stateMark(alarm) ?? 'waits'];
+  const said = (words: string) => ({ priority, words: `${words}${rest}`, short: `${words}${rest}`, doubt: '' });
   if (alarm.kind !== 'level' && alarm.kind !== 'over-range') return said(KIND_WORDS[alarm.kind]);
   const cell = alarm.sensor === undefined ? undefined : view.readings[alarm.sensor];
   if (alarm.sensor === undefined || !cell) return said(alarm.words);
   const now = cellWords(alarm.sensor, cell, priority);
   const stands = alarm.state === 'unacknowledged' || alarm.state === 'acknowledged';
-  if (stands || cell.level !== null) return now;
+  if (stands || cell.level !== null) return { ...now, words: `${now.words}${rest}`, short: `${now.short}${rest}` };
   // Back within the level: without a word, an ordinary number beside the sign of danger would look like a mistake.
-  const rest = alarm.state.startsWith('latched') ? 'held until reset' : 'unanswered';
-  return { ...now, words: `${alarm.words}; now ${now.short}, ${rest}`, short: `${now.short}, ${rest}` };
+  return { ...now, words: `${alarm.words}; now ${now.short}${rest}`, short: `${now.short}${rest}` };
 }
+
+const STATE_SHORT = {
+  waits: '',
+  escalated: ', escalated',
+  answered: ', answered',
+  returned: ', unanswered',
+  held: ', held until reset',
+  shelved: ', shelved',
+  suppressed: ', suppressed',
+  'out-of-service': ', out of service',
+} as const;
 
 function cellWords(channel: string, cell: Cell, priority: Priority | null): Worst {
   const reading = readingWords(channel, cell);

@@ -12,6 +12,7 @@ import { ChannelHistory } from './channel-history.tsx';
 import { staleAfterMs } from './history-data.ts';
 import './monitor.css';
 import { MonitorAlarms } from './monitor-alarms.tsx';
+import { MonitorExposure } from './monitor-exposure.tsx';
 import { MonitorPackets } from './monitor-packets.tsx';
 import { MonitorStatus } from './monitor-status.tsx';
 import { type Minutes, useHistory } from './use-history.ts';
@@ -49,8 +50,9 @@ export function MonitorPage({ store, id }: { store: Store; id: string }) {
       <div class="monitor-side">
         <section aria-label="Alarms">
           <h2>Alarms{covered && <span>, as last known</span>}</h2>
-          <MonitorAlarms alarms={alarms} zone={zone} covered={covered} />
+          <MonitorAlarms alarms={alarms} zone={zone} covered={covered} nowMs={store.nowMs.value} />
         </section>
+        <MonitorExposure store={store} view={view} zone={zone} />
         <section aria-label="Instrument" class={old ? 'old' : ''}>
           <h2>Instrument{old && <span>, as last told; not known now</span>}</h2>
           <MonitorStatus store={store} view={view} zone={zone} />

@@ -12,9 +12,11 @@ import { LazyPage } from './lazy-page.tsx';
 import { LiveShell } from './live-shell.tsx';
 import { go, route } from './routes.ts';
 
+const loadAlarms = () => import('../alarms/alarms-page.tsx').then((module) => module.AlarmsPage);
 const loadMap = () => import('../map/map-page.tsx').then((module) => module.MapPage);
 const loadCalculator = () => import('../calculator/calculator-page.tsx').then((module) => module.CalculatorPage);
 const loadDesk = () => import('../desk/desk-page.tsx').then((module) => module.DeskPage);
+const loadSetPoints = () => import('../set-points/set-points-page.tsx').then((module) => module.SetPointsPage);
 const loadMonitor = () => import('../monitor/monitor-page.tsx').then((module) => module.MonitorPage);
 
 /** The post's answer to who this is must not hold up the next try to connect. */
@@ -56,12 +58,16 @@ export function App({ store }: { store: Store }) {
 function Page({ store }: { store: Store }) {
   const now = route.value;
   switch (now.page) {
+    case 'alarms':
+      return <LazyPage load={loadAlarms} props={{ store }} />;
     case 'map':
       return <LazyPage load={loadMap} props={{ store }} />;
     case 'calculator':
       return <LazyPage load={loadCalculator} props={{}} />;
     case 'desk':
       return <LazyPage load={loadDesk} props={{ store }} />;
+    case 'set-points':
+      return <LazyPage load={loadSetPoints} props={{ store }} />;
     case 'monitor':
       return <LazyPage key={now.id} load={loadMonitor} props={{ store, id: now.id }} />;
     case 'wall':

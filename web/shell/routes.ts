@@ -2,7 +2,7 @@
 import { type ReadonlySignal, signal } from '@preact/signals';
 
 export type Route =
-  | { readonly page: 'board' | 'map' | 'desk' | 'calculator' | 'login' | 'wall' | 'unknown' }
+  | { readonly page: 'board' | 'alarms' | 'map' | 'desk' | 'set-points' | 'calculator' | 'login' | 'wall' | 'unknown' }
   | { readonly page: 'monitor'; readonly id: string }
   | { readonly page: 'first'; readonly code: string };
 
@@ -19,10 +19,14 @@ export function readRoute(pathname: string, search: string): Route {
   switch (pathname) {
     case '/':
       return { page: 'board' };
+    case '/alarms':
+      return { page: 'alarms' };
     case '/map':
       return { page: 'map' };
     case '/desk':
       return { page: 'desk' };
+    case '/set-points':
+      return { page: 'set-points' };
     case '/calculator':
       return { page: 'calculator' };
     case '/login':

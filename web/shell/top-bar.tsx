@@ -1,7 +1,8 @@
 import { leave, mayNow, session } from '../access/session.ts';
 import type { Store } from '../feed/store.ts';
 import { SoundControl } from '../sound/sound-control.tsx';
-import { go, route } from './routes.ts';
+import { MoreLinks } from './more-links.tsx';
+import { go, type Route, route } from './routes.ts';
 import { switchTheme, theme } from './theme.ts';
 
 function NavLink({ to, here, children }: { to: string; here: boolean; children: string }) {
@@ -11,6 +12,13 @@ function NavLink({ to, here, children }: { to: string; here: boolean; children: 
     </a>
   );
 }
+
+/** Pages that stand behind "More" on a narrow screen, as they are named there. */
+const FURTHER: Readonly<Partial<Record<Route['page'], string>>> = {
+  desk: 'Desk',
+  'set-points': 'Set-points',
+  calculator: 'Calculator',
+};
 
 /** Daylight or night in one tap. */
 export function ThemeSwitch() {
@@ -35,17 +43,25 @@ export function TopBar({ store }: { store: Store }) {
         <NavLink to="/" here={page === 'board'}>
           Board
         </NavLink>
+        <NavLink to="/alarms" here={page === 'alarms'}>
+          Alarms
+        </NavLink>
         <NavLink to="/map" here={page === 'map'}>
           Map
         </NavLink>
-        {mayNow('type-for-teams') && (
-          <NavLink to="/desk" here={page === 'desk'}>
-            Desk
+        <MoreLinks here={FURTHER[page]}>
+          {mayNow('type-for-teams') && (
+            <NavLink to="/desk" here={page === 'desk'}>
+              Desk
+            </NavLink>
+          )}
+          <NavLink to="/set-points" here={page === 'set-points'}>
+            Set-points
           </NavLink>
-        )}
-        <NavLink to="/calculator" here={page === 'calculator'}>
-          Calculator
-        </NavLink>
+          <NavLink to="/calculator" here={page === 'calculator'}>
+            Calculator
+          </NavLink>
+        </MoreLinks>
       </nav>
       <div class="top-end">
         <SoundControl />

@@ -52,3 +52,9 @@ export function ageWords(seconds: number): string {
   if (hours < 24) return minutes % 60 === 0 ? `${hours} h` : `${hours} h ${minutes % 60} min`;
   return hours % 24 === 0 ? `${Math.floor(hours / 24)} d` : `${Math.floor(hours / 24)} d ${hours % 24} h`;
 }
+
+/** How long it is until `until`, for reading aloud: "ends in 9 min"; "about to end" once it is there. */
+export function leftWords(until: string, nowMs: number): string {
+  const seconds = Math.ceil((Date.parse(until) - nowMs) / 1000);
+  return seconds > 0 ? `ends in ${ageWords(seconds)}` : 'about to end';
+}
