@@ -5,7 +5,7 @@ import { sessionAnswer, sessionRequest } from '../../shared/protocol/access.ts';
 import { alarmHistory, MOST_AT_ONCE } from '../../shared/protocol/alarm-history.ts';
 import { board } from '../../shared/protocol/board.ts';
 import { commandAnswer, commandRequest } from '../../shared/protocol/commands.ts';
-import { liveFrame, relayAnswer, relayFrame } from '../../shared/protocol/frames.ts';
+import { liveFrame, relayAnswer, relayFrame, screenMessage } from '../../shared/protocol/frames.ts';
 import { history, monitorPackets } from '../../shared/protocol/history.ts';
 import {
   MAX_PACKETS_PER_REQUEST,
@@ -22,6 +22,7 @@ const SCHEMAS = {
   RelayFrame: relayFrame,
   RelayAnswer: relayAnswer,
   LiveFrame: liveFrame,
+  ScreenMessage: screenMessage,
   Board: board,
   CommandRequest: commandRequest,
   CommandAnswer: commandAnswer,
@@ -150,7 +151,7 @@ export function openApiDocument(): object {
       },
       '/api/v1/live': {
         get: {
-          summary: 'WebSocket of a screen: LiveFrame out',
+          summary: 'WebSocket of a screen: LiveFrame out, ScreenMessage in',
           parameters: [
             { name: 'epoch', in: 'query', schema: { type: 'string' } },
             {

@@ -201,7 +201,7 @@ export function reviewRelaySilence(state: IncidentState, changes: Changes, relay
       alarm.suppressed = words;
       quiet(state, alarm);
       tell(changes, state, alarm, 'suppressed', { reason: words });
-    } else if (!lost && alarm.suppressed === words) unsuppress(state, changes, alarm);
+    } else if (alarm.suppressed === words) unsuppress(state, changes, alarm);
   }
 }
 

@@ -47,6 +47,8 @@ const TABLE: Readonly<Record<string, { row: Row; path?: string; body?: unknown }
   'GET /api/v1/monitors/:id/history': { row: LOOK, path: '/api/v1/monitors/M-1/history' },
   'GET /api/v1/monitors/:id/packets': { row: LOOK, path: '/api/v1/monitors/M-1/packets' },
   'GET /api/v1/alarms/history': { row: LOOK },
+  'GET /api/v1/set-points': { row: LOOK },
+  'POST /api/v1/set-points/check': { row: OFFICERS, body: {} },
   'GET /api/v1/live': { row: [401, 401, SOCKET, 403, SOCKET, SOCKET, SOCKET, SOCKET] },
   'GET /api/v1/relay': { row: [401, 401, 403, SOCKET, 403, 403, 403, 403] },
   'POST /api/v1/packets': { row: [401, 401, 403, 200, 403, 403, 403, 403], body: [] },

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { comparedValue, meets, pointsOf } from '../../shared/alarm/compile.ts';
 import { type Integral, integral } from '../../shared/exposure/integral.ts';
-import { alarmStateOf, baseOf, isWaiting, listedAlarm } from '../../shared/incident/alarms.ts';
+import { alarmStateOf, baseOf, isWaiting, listedAlarm, relayIsLost, relayWords } from '../../shared/incident/alarms.ts';
 import { backgroundOf } from '../../shared/incident/backgrounds.ts';
 import { createChanges } from '../../shared/incident/changes.ts';
 import type { FoldEvent } from '../../shared/incident/events.ts';
@@ -241,6 +241,9 @@ function checkAside(state: IncidentState, alarm: AlarmRecord): void {
   }
   if (alarm.suppressed?.startsWith('horn')) {
     must(state.deadlines.byKey.has(`test-end ${alarm.monitor}`), `the test of ${alarm.monitor} ends`);
+  } else if (alarm.suppressed !== null && alarm.kind === 'silent') {
+    const relay = [...state.relays.keys()].find((name) => alarm.suppressed === relayWords(name));
+    must(relay !== undefined && relayIsLost(state, relay), `the relay that ${alarm.id} is suppressed for is lost`);
   } else if (alarm.suppressed !== null)
     must(stands === 'suppressed' || !alarm.condition || aside, 'suppressed by a relay');
   if (stands === 'unacknowledged' || stands === 'latched-unacknowledged') {

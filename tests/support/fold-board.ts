@@ -25,8 +25,8 @@ export async function expectSameBoard(post: RunningPost, viewer: string): Promis
   expect(timeless(served)).toEqual(timeless(folded));
 }
 
-/** Without what moves on by itself: links and alarms of silence, standings by age. */
-function timeless({ at: _, ...rest }: Board): unknown {
+/** Without what moves on by itself: links and alarms of silence, standings by age, exposures, what nobody answers. */
+function timeless({ at: _, figures: _figures, ...rest }: Board): unknown {
   return {
     ...rest,
     monitors: rest.monitors.map(({ link: _link, ...monitor }) => ({
@@ -35,6 +35,9 @@ function timeless({ at: _, ...rest }: Board): unknown {
         Object.entries(monitor.readings).map(([channel, { standing: _s, reasons: _r, ...cell }]) => [channel, cell]),
       ),
     })),
-    alarms: rest.alarms.filter(({ kind }) => kind !== 'silent' && kind !== 'still'),
+    people: rest.people.map(({ exposure: _exposure, ...person }) => person),
+    alarms: rest.alarms
+      .filter(({ kind }) => !['silent', 'still', 'relay-lost'].includes(kind))
+      .map(({ escalated: _escalated, ...alarm }) => alarm),
   };
 }

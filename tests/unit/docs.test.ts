@@ -6,7 +6,7 @@ import { z } from 'zod';
 import { schemaDocument } from '../../server/live/schema-document.ts';
 import { DEFAULT_TABLE } from '../../shared/alarm/default-table.ts';
 import { setPointWords } from '../../shared/incident/levels.ts';
-import { liveFrame, relayAnswer, relayFrame } from '../../shared/protocol/frames.ts';
+import { liveFrame, relayAnswer, relayFrame, screenMessage } from '../../shared/protocol/frames.ts';
 import { packet, packetsAnswer, rejectionCode, warningCode } from '../../shared/protocol/packet.ts';
 import { readPacket } from '../../shared/protocol/read-packet.ts';
 import { UNITS } from '../../shared/quantity/channels.ts';
@@ -65,7 +65,16 @@ describe('examples of docs/protocol.md', () => {
   it('are all of a kind that is run', () => {
     const kinds = new Set(examples.filter((e) => e.language === 'json').map((e) => e.kind));
     expect([...kinds].sort()).toEqual(
-      ['answer', 'answer-of-run', 'live-frame', 'packet', 'refusal', 'relay-answer', 'relay-frame'].sort(),
+      [
+        'answer',
+        'answer-of-run',
+        'live-frame',
+        'packet',
+        'refusal',
+        'relay-answer',
+        'relay-frame',
+        'screen-message',
+      ].sort(),
     );
   });
 
@@ -93,6 +102,7 @@ describe('examples of docs/protocol.md', () => {
     for (const example of examples) {
       if (example.kind === 'relay-answer') shaped(relayAnswer, example);
       else if (example.kind === 'live-frame') shaped(liveFrame, example);
+      else if (example.kind === 'screen-message') shaped(screenMessage, example);
       else if (example.kind === 'answer-of-run') shaped(packetsAnswer, example);
       else if (example.kind === 'relay-frame')
         expect(relayFrame.safeParse(parsed(example)).success).toBe(example.detail !== 'bad');

@@ -58,7 +58,16 @@ describe('figures of a channel', () => {
   });
 
   test('of oxygen tell the least, not the peak, and a time over range is in no figure', () => {
-    const o2 = { ...CO, channel: 'o2', unit: '%vol', stel: null, twa: null, peak: 20.9, minimum: 18.9, overRangeMs: 1500 };
+    const o2 = {
+      ...CO,
+      channel: 'o2',
+      unit: '%vol',
+      stel: null,
+      twa: null,
+      peak: 20.9,
+      minimum: 18.9,
+      overRangeMs: 1500,
+    };
     expect(said(o2)).toEqual([
       ['least', '18.9 %vol', null],
       ['over range', 'for 2 s: in no figure', null],

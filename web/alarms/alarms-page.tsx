@@ -1,5 +1,5 @@
 /** All alarms in every state of their life, what can be done with each, and what happened to them. */
-import { useComputed, useSignal } from '@preact/signals';
+import { type Signal, useComputed, useSignal } from '@preact/signals';
 import { useRef } from 'preact/hooks';
 import { mayNow, session } from '../access/session.ts';
 import { useHold } from '../board/hold.ts';
@@ -23,7 +23,8 @@ export function AlarmsPage({ store }: { store: Store }) {
   const { ref, held } = useHold<HTMLDivElement>();
   const { cards, moved, sortNow } = useCards(store, held);
   const acts = session.value !== null && mayNow('command') && !covered;
-  const common = { store, zone, acts, reviewed, covered };
+  const opened = useSignal<ReadonlySet<string>>(new Set());
+  const common = { store, zone, acts, reviewed, covered, opened };
   return (
     <main class="alarms-page">
       <header class="alarms-page-head">
@@ -87,6 +88,7 @@ type SectionProps = {
   acts: boolean;
   reviewed: boolean;
   covered: boolean;
+  opened: Signal<ReadonlySet<string>>;
 };
 
 /** A part with nothing in it is left out, but for those that a person looks for. */

@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { AlarmView } from '../../shared/protocol/board.ts';
+import { isWaiting } from '../feed/alarm-order.ts';
 import type { Store } from '../feed/store.ts';
 
 function key(alarm: AlarmView): string {
@@ -18,7 +19,9 @@ export function Announce({ store }: { store: Store }) {
   const calm = useSignal('');
   useEffect(() => {
     let seen: Set<string> | null = null;
-    return store.alarms.subscribe((alarms) => {
+    return store.alarms.subscribe((all) => {
+      // What is put aside is not called out; when it comes back to wait, it is news.
+      const alarms = all.filter(isWaiting);
       // What stood there when the page opened is read like the rest of the page, not called out.
       if (store.head.peek() === null) return;
       const now = new Set(alarms.map(key));

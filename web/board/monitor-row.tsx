@@ -3,6 +3,7 @@ import { useCallback, useMemo, useRef } from 'preact/hooks';
 import type { Store } from '../feed/store.ts';
 import { go, monitorPath } from '../shell/routes.ts';
 import { Age } from '../words/age.tsx';
+import { stateTag } from '../words/alarm-states.ts';
 import { Shape } from '../words/shapes.tsx';
 import type { ColumnFacts } from '../words/values.ts';
 import { CellView } from './cell-view.tsx';
@@ -61,11 +62,11 @@ export function MonitorRow({ store, gate, id, columns, zone, covered, links }: P
       <th scope="row" class="who">
         <Name view={view} links={links} />
         <div class="motion-here">
-          <Motion store={store} view={view} covered={covered} />
+          <Motion store={store} view={view} zone={zone} covered={covered} />
         </div>
       </th>
       <td class="motion">
-        <Motion store={store} view={view} covered={covered} />
+        <Motion store={store} view={view} zone={zone} covered={covered} />
       </td>
       {columns.map((column, i) => {
         if (byMode[0] === column.channel) {
@@ -128,7 +129,7 @@ function Name({ view, links }: { view: StillView; links: boolean }) {
   );
 }
 
-function Motion({ store, view, covered }: { store: Store; view: StillView; covered: boolean }) {
+function Motion({ store, view, zone, covered }: { store: Store; view: StillView; zone: string; covered: boolean }) {
   // What the alarm list says about lying still decides how loud this is: a monitor left on a post may lie still.
   const alarm = useComputed(() =>
     store.alarms.value.find(
@@ -140,6 +141,9 @@ function Motion({ store, view, covered }: { store: Store; view: StillView; cover
   if (!motion && !alarm) return <span class="soft">not told</span>;
   const level = motion?.level ?? (alarm?.priority === 'notice' ? null : (alarm?.priority ?? null));
   const since = motion?.since ?? alarm?.since ?? null;
+  const tag = alarm === undefined ? '' : stateTag(alarm, zone);
+  // Beside "moving" it has to be said what is held.
+  const held = alarm !== undefined && motion !== null && alarm.kind !== kindOf(motion.words) ? `${alarm.kind}: ` : '';
   return (
     <span class={level ? `motion-word ${level}` : 'motion-word'}>
       {level && <Shape of={level} />}
@@ -150,6 +154,17 @@ function Motion({ store, view, covered }: { store: Store; view: StillView; cover
           <Age store={store} at={since} />
         </span>
       )}
+      {tag !== '' && (
+        <span class="for motion-state">
+          {held}
+          {tag}
+        </span>
+      )}
     </span>
   );
+}
+
+/** The kind of alarm that says the same as these words. */
+function kindOf(words: string): string {
+  return words === 'DOWN' ? 'down' : words === 'calls for help' ? 'help' : words;
 }

@@ -1,6 +1,7 @@
 /** Groups of the worksheet and the order of rows in them. Pure: who watches the pointer is elsewhere. */
 import type { AlarmView, MonitorView } from '../../shared/protocol/board.ts';
 import { isWaiting } from '../feed/alarm-order.ts';
+import { isAside } from '../words/alarm-states.ts';
 
 export type Group = {
   readonly key: string;
@@ -18,6 +19,10 @@ const PARTS = [
   { role: undefined, title: 'Not assigned', kind: 'no part given' },
 ] as const;
 
+/** Below all that waits or was answered. */
+const PUT_ASIDE = 8;
+const NOBODY_NEEDED = 9;
+
 const byName = new Intl.Collator('en', { numeric: true, sensitivity: 'base' }).compare;
 
 /**
@@ -28,14 +33,12 @@ export function needRanks(alarms: readonly AlarmView[]): ReadonlyMap<string, num
   const ranks = new Map<string, number>();
   for (const alarm of alarms) {
     const level = alarm.priority === 'danger' ? 0 : alarm.priority === 'caution' ? 2 : 4;
-    const rank = isWaiting(alarm) ? level : level + 1;
+    const rank = isAside(alarm) ? PUT_ASIDE : isWaiting(alarm) ? level : level + 1;
     const old = ranks.get(alarm.monitor);
     if (old === undefined || rank < old) ranks.set(alarm.monitor, rank);
   }
   return ranks;
 }
-
-const NOBODY_NEEDED = 9;
 
 /** Entry teams, backup, decontamination, perimeter, not assigned; within each, those who need somebody first. */
 export function arrange(monitors: readonly MonitorView[], alarms: readonly AlarmView[]): Group[] {

@@ -2,6 +2,7 @@ import { type ReadonlySignal, useComputed } from '@preact/signals';
 import type { Link } from '../../shared/protocol/board.ts';
 import type { Store } from '../feed/store.ts';
 import { Age } from '../words/age.tsx';
+import { stateTag } from '../words/alarm-states.ts';
 import { exposureLine } from '../words/exposure-words.ts';
 import { Shape } from '../words/shapes.tsx';
 import { clockTime } from '../words/times.ts';
@@ -21,6 +22,10 @@ type Props = {
 /** Last column of a row: the zone, the place, when it was heard, and what is wrong with the instrument itself. */
 export function Where({ store, view, heardAt, link, zone, covered, skipMode }: Props) {
   const lastKnown = useComputed(() => lastKnownWords(view, store.alarms.value)).value;
+  const silence = useComputed(() => {
+    const alarm = store.alarms.value.find((one) => one.monitor === view.id && one.kind === 'silent');
+    return alarm === undefined ? '' : stateTag(alarm, zone);
+  }).value;
   const exposure = useComputed(() => {
     if (view.entrant === undefined) return '';
     const person = store.head.value?.people.find((one) => one.name === view.entrant);
@@ -48,6 +53,7 @@ export function Where({ store, view, heardAt, link, zone, covered, skipMode }: P
           <b>
             silent <Age store={store} at={heardAt} />
           </b>
+          {silence !== '' && `, ${silence}`}
           <br />
           {lastKnown}, <Age store={store} at={heardAt} /> ago; unknown now
         </p>

@@ -1,10 +1,12 @@
 /** What stands at one monitor, over the map: its readings and the way to its own page. */
 import { useEffect, useRef } from 'preact/hooks';
 import { toUsngSpoken } from '../../shared/map/usng.ts';
+import { alarmAt } from '../board/alarms-at.ts';
 import { cellWords } from '../board/cell-words.ts';
 import { isCovered } from '../feed/covered.ts';
 import type { Store } from '../feed/store.ts';
 import { monitorPath } from '../shell/routes.ts';
+import { stateTag } from '../words/alarm-states.ts';
 import { Shape } from '../words/shapes.tsx';
 import { columnFacts, columnsFor } from '../words/values.ts';
 import type { MapMark } from './map-scene.ts';
@@ -28,6 +30,7 @@ export function MapPanel({ store, id, mark, close }: Props) {
   }, [close]);
   if (!view || !mark) return null;
   const covered = isCovered(store.feed.value.phase);
+  const zone = store.head.value?.journal.zone ?? 'UTC';
   const usng = mark.place && toUsngSpoken(mark.place.lat, mark.place.lon);
   return (
     <section class="map-panel" ref={panel} aria-label={`${mark.name}, readings`}>
@@ -48,13 +51,16 @@ export function MapPanel({ store, id, mark, close }: Props) {
             const cell = view.readings[channel];
             if (!cell) return null;
             const words = cellWords(columnFacts(channel), cell);
+            const alarm = alarmAt(store.alarms.value, id, channel);
+            const notes = alarm === undefined ? words.notes : [...words.notes, stateTag(alarm, zone)];
+            const said = notes.filter((note) => note !== '').join('; ');
             return (
               <div key={channel} class={`map-panel-row ${cell.level ?? ''} ${cell.standing}`}>
                 <dt>{columnFacts(channel).name}</dt>
                 <dd>
                   {cell.level !== null && <Shape of={cell.level} />}
                   <b>{words.main}</b> {words.unit}
-                  {words.notes.length > 0 && <span class="small">{words.notes.join('; ')}</span>}
+                  {said !== '' && <span class="small">{said}</span>}
                 </dd>
               </div>
             );

@@ -124,12 +124,13 @@ function Base({ store, monitor, taken, channel, zone }: BaseProps) {
   // The text alone is watched: a packet that reads the same draws nothing.
   const reads = useComputed(() => {
     if (monitor === undefined) return null;
-    const cell = store.monitor(monitor).value?.readings[channel];
+    const view = store.monitor(monitor).value;
+    const cell = view?.readings[channel];
     if (cell === undefined) return 'does not measure it';
     if (cell.flag !== undefined || cell.value === null || cell.unit === null)
       return cell.flag === undefined ? 'no number' : flagWords(cell.flag);
     const doubt = cell.standing === 'good' ? '' : `, ${cell.reasons.map((reason) => reason.words).join('; ')}`;
-    return `reads ${valueWords(channel, cell.value, cell.unit)}${doubt}`;
+    return `${view?.link === 'live' ? 'reads' : 'last read'} ${valueWords(channel, cell.value, cell.unit)}${doubt}`;
   }).value;
   return (
     <div class="sp-base">

@@ -7,10 +7,13 @@ import { columnFacts } from '../words/values.ts';
 import { BackgroundLine } from './background-line.tsx';
 import { backgroundInForce } from './background-words.ts';
 
+/** M-9 before M-10. */
+const inOrder = new Intl.Collator('en', { numeric: true });
+
 type Props = { store: Store; channels: readonly string[]; zone: string; covered: boolean };
 
 export function BackgroundPart({ store, channels, zone, covered }: Props) {
-  const ids = store.ids.value;
+  const ids = [...store.ids.value].sort(inOrder.compare);
   const taken = useComputed(() => store.head.value?.backgrounds ?? []).value;
   const open = useSignal<string | null>(null);
   const missing = channels.filter((channel) => {

@@ -7,6 +7,7 @@ import { toCanonical } from '../../shared/quantity/canonical.ts';
 import { CHANNELS, isKnownChannel, KNOWN_CHANNELS, UNITS, type Unit } from '../../shared/quantity/channels.ts';
 import { valueWords } from '../../shared/quantity/display.ts';
 import { clockTime } from '../words/times.ts';
+import { columnUnit, unitWords } from '../words/values.ts';
 
 /** Scope of what is taken for all monitors that have none of their own. */
 export const SITE = 'site';
@@ -50,10 +51,11 @@ export function backgroundInForce(
   return { value, taken: true, words: `${of}taken ${clockTime(found.at, zone)} by ${found.by}${against}` };
 }
 
-/** Units in which a background of the channel can be typed, the canonical one first. */
+/** Units in which a background of the channel can be typed, the one that the board shows first. */
 export function typedUnits(channel: string): Unit[] {
   if (!isKnownChannel(channel)) return [...UNITS];
-  const own = CHANNELS[channel].unit;
+  const shown = columnUnit(channel);
+  const own = UNITS.find((unit) => unitWords(unit) === shown) ?? CHANNELS[channel].unit;
   return [own, ...UNITS.filter((unit) => unit !== own && toCanonical(channel, 1, unit) !== null)];
 }
 

@@ -2,7 +2,7 @@
 import { setPointWords } from '../../shared/incident/levels.ts';
 import { channelName } from '../../shared/quantity/display.ts';
 import { changedFields, type Draft, pointOf, removedFrom } from './draft.ts';
-import { FIELD_WORDS } from './level-words.ts';
+import { FIELD_WORDS, groupedDigits } from './level-words.ts';
 
 const OF_THE_LEVEL: ReadonlySet<string> = new Set(['value', 'unit', 'compare', 'direction', 'channel']);
 
@@ -26,5 +26,5 @@ export function draftChanges(draft: Draft): string[] {
   for (const point of removedFrom(draft)) {
     lines.push(`Gone: ${channelName(point.channel)}, ${point.id}: ${point.priority} ${setPointWords(point)}`);
   }
-  return lines;
+  return lines.map(groupedDigits);
 }

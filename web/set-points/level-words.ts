@@ -2,8 +2,8 @@
 import type { TableProblem } from '../../shared/alarm/check-table.ts';
 import type { SetPoint } from '../../shared/alarm/set-point.ts';
 import { CHANNELS, isKnownChannel } from '../../shared/quantity/channels.ts';
-import { channelName } from '../../shared/quantity/display.ts';
-import { unitWords } from '../words/values.ts';
+import { channelName, valueWords } from '../../shared/quantity/display.ts';
+import { figures, unitWords } from '../words/values.ts';
 
 export const COMPARE_WORDS: Readonly<Record<SetPoint['compare'], string>> = {
   value: 'the reading itself',
@@ -62,6 +62,19 @@ export function unitOf(compare: SetPoint['compare'], channel: string): SetPoint[
 export function levelUnitWords(unit: SetPoint['unit'], compare: SetPoint['compare']): string {
   if (unit === 'x') return compare === 'mixture' ? 'of the limits' : '× background';
   return compare === 'rise-per-minute' ? `${unitWords(unit)} a minute` : unitWords(unit);
+}
+
+/** How far back past the level the value must come, in the unit that the level is written in. */
+export function deadbandWords(point: Pick<SetPoint, 'channel' | 'compare' | 'unit' | 'deadband'>): string {
+  const { channel, compare, unit, deadband } = point;
+  if (deadband === 0) return 'none';
+  if (unit === 'x' || unit === 'mR') return `${deadband} ${levelUnitWords(unit, compare)}`;
+  return `${groupedDigits(valueWords(channel, deadband, unit))}${compare === 'rise-per-minute' ? ' a minute' : ''}`;
+}
+
+/** Long figures in groups: "10000000 µR/h" is hard to read at a glance. */
+export function groupedDigits(words: string): string {
+  return words.replace(/\b\d{5,}\b/g, (digits) => figures(Number(digits), 0));
 }
 
 /** "at once", "after 5 s". */

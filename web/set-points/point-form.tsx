@@ -48,6 +48,9 @@ export function PointForm({ point, channels, wrong, change, done }: Props) {
         numeric
         value={point.value}
         unit={unit}
+        {...(point.channel === 'voc' && point.unit === 'ppm'
+          ? { hint: 'The board writes ppb: 1 ppm is 1000 ppb.' }
+          : {})}
         wrong={wrong.value ?? wrong.unit}
         set={(value) => change({ value })}
       />
@@ -80,7 +83,7 @@ export function PointForm({ point, channels, wrong, change, done }: Props) {
         choose={(value) => change({ channel: value })}
       />
       <TextField
-        label="Deadband: how far back before it can return"
+        label="Deadband before it can return"
         numeric
         value={point.deadband}
         unit={unit}

@@ -3,9 +3,7 @@ import type { ComponentChildren } from 'preact';
 import type { SetPoint } from '../../shared/alarm/set-point.ts';
 import { setPointWords } from '../../shared/incident/levels.ts';
 import { PRIORITY_WORD, Shape } from '../words/shapes.tsx';
-import { figures } from '../words/values.ts';
-import { typedNumber } from './draft.ts';
-import { COMPARE_WORDS, delayWords, levelUnitWords, TAG_WORDS } from './level-words.ts';
+import { COMPARE_WORDS, deadbandWords, delayWords, groupedDigits, TAG_WORDS } from './level-words.ts';
 
 type Props = {
   point: SetPoint;
@@ -17,7 +15,6 @@ type Props = {
 };
 
 export function PointLine({ point, reviewed, mark, children }: Props) {
-  const deadband = `${typedNumber(point.deadband)} ${levelUnitWords(point.unit, point.compare)}`;
   return (
     <div class="sp-line">
       <div class="sp-level">
@@ -31,13 +28,13 @@ export function PointLine({ point, reviewed, mark, children }: Props) {
           {point.latched && <span class="sp-mark">latched: held until reset</span>}
           {mark && <b class="sp-mark draft">{mark}</b>}
         </p>
-        <p class="sp-big">{grouped(setPointWords(point))}</p>
+        <p class="sp-big">{groupedDigits(setPointWords(point))}</p>
         <p class="soft small">
           {COMPARE_WORDS[point.compare]} · {point.id}
         </p>
       </div>
       <ul class="sp-comes small" aria-label="How it comes and goes">
-        <li>deadband {point.deadband === 0 ? 'none' : deadband}</li>
+        <li>deadband {deadbandWords(point)}</li>
         <li>alarm {delayWords(point.onDelayMs)}</li>
         <li>returns {delayWords(point.offDelayMs)}</li>
       </ul>
@@ -55,9 +52,4 @@ export function PointLine({ point, reviewed, mark, children }: Props) {
       {children}
     </div>
   );
-}
-
-/** "10000000 µR/h" is hard to read at a glance. */
-function grouped(words: string): string {
-  return words.replace(/\b\d{5,}\b/g, (digits) => figures(Number(digits), 0));
 }

@@ -1,6 +1,7 @@
 /** What adopting a table would have done at one moment: which alarms would end, come, or go on. */
 import type { RefObject } from 'preact';
 import type { TableCheck, TablePreview } from '../../shared/protocol/set-points.ts';
+import { channelName } from '../../shared/quantity/display.ts';
 import { PRIORITY_WORD, Shape } from '../words/shapes.tsx';
 import { clockTime } from '../words/times.ts';
 
@@ -69,7 +70,7 @@ function AlarmLine({ alarm }: { alarm: TablePreview['alarms'][number] }) {
     <li>
       <Shape of={alarm.priority} />
       <b>{PRIORITY_WORD[alarm.priority]}</b> {alarm.entrant === null ? '' : `${alarm.entrant}, `}
-      {alarm.monitor}: {alarm.words}
+      {alarm.monitor}: {channelName(alarm.channel)} {alarm.words}
     </li>
   );
 }

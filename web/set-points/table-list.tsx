@@ -174,7 +174,7 @@ function GoneLine({ point, putBack }: { point: SetPoint; putBack: () => void }) 
         <PointLine point={point} reviewed={false} mark="gone from the draft" />
       </div>
       <div class="sp-line-buttons">
-        <button type="button" class="button" onClick={putBack} aria-label={`Put ${point.id} back`}>
+        <button type="button" class="button" onClick={putBack} aria-label={`Put back ${point.id}`}>
           Put back
         </button>
       </div>

@@ -6,13 +6,14 @@ import { useEffect } from 'preact/hooks';
 type Props<P> = { load: () => Promise<ComponentType<P>>; props: P };
 
 export function LazyPage<P>({ load, props }: Props<P>) {
-  const page = useSignal<{ component: ComponentType<P> } | null>(null);
+  const page = useSignal<{ load: unknown; component: ComponentType<P> } | null>(null);
   const failed = useSignal(false);
   useEffect(() => {
     let wanted = true;
+    failed.value = false;
     load().then(
       (component) => {
-        if (wanted) page.value = { component };
+        if (wanted) page.value = { load, component };
       },
       () => {
         if (wanted) failed.value = true;
@@ -35,7 +36,8 @@ export function LazyPage<P>({ load, props }: Props<P>) {
       </main>
     );
   }
-  if (!page.value) return <main class="page-words">Fetching the page…</main>;
+  // From one such page to another: the one of before must not be drawn with what belongs to the next.
+  if (page.value?.load !== load) return <main class="page-words">Fetching the page…</main>;
   const Component = page.value.component;
   return <Component {...(props as P & object)} />;
 }
