@@ -25,20 +25,29 @@ function levelOf(point: SetPoint, background: number): number | null {
 /**
  * @param value canonical value.
  * @param background what the channel reads where there is nothing, in the same unit.
- * @returns null where no withdrawal level is set, or where the background is itself beyond it.
+ * @returns null where no withdrawal level is set, or where the background is itself beyond the one on this side.
  */
 export function headroom(points: readonly SetPoint[], value: number, background: number): Headroom | null {
   const rising = value >= background;
   const limit = nearest(points, background, rising);
+  // Also where the background lies beyond that level itself, so that it is none of this side's way.
+  const beyond = points.some((point) => isBeyond(point, value, background));
   if (limit === null) {
+    if (beyond) return { left: 0, ticks: [] };
     // No level on this side (a toxic gas reads a little below zero): all of the way is left.
-    return nearest(points, background, !rising) === null ? null : { left: 1, ticks: [] };
+    const levelHere = points.some((point) => point.withdraw && isRising(point) === rising);
+    return levelHere || nearest(points, background, !rising) === null ? null : { left: 1, ticks: [] };
   }
   const way = limit - background;
-  if (compare(value, limit) === (rising ? 1 : -1) || compare(value, limit) === 0)
-    return { left: 0, ticks: ticksOf(points, background, way, rising) };
-  const left = Math.min(1, Math.max(0, (limit - value) / way));
-  return { left, ticks: ticksOf(points, background, way, rising) };
+  const ticks = ticksOf(points, background, way, rising);
+  return { left: beyond ? 0 : Math.min(1, Math.max(0, (limit - value) / way)), ticks };
+}
+
+/** At or past a withdrawal level. */
+function isBeyond(point: SetPoint, value: number, background: number): boolean {
+  const level = levelOf(point, background);
+  if (!point.withdraw || level === null) return false;
+  return compare(value, level) !== (isRising(point) ? -1 : 1);
 }
 
 function nearest(points: readonly SetPoint[], background: number, rising: boolean): number | null {

@@ -1,7 +1,7 @@
 /** One cell of the board: a channel of a monitor with its standing, headroom, trend and small curve. */
 import { comparedValue, meets, pointsOf } from '../alarm/compile.ts';
 import { headroom } from '../alarm/headroom.ts';
-import type { Priority } from '../alarm/set-point.ts';
+import type { Priority, SetPoint } from '../alarm/set-point.ts';
 import type { Cell } from '../protocol/board.ts';
 import { CHANNELS, isKnownChannel } from '../quantity/channels.ts';
 import { valueWords } from '../quantity/display.ts';
@@ -108,13 +108,19 @@ function worstLevel(
     const on = (channel.phases[i] ?? 0) !== 0;
     const met =
       value === null
-        ? on && channel.flag === 'under-range'
+        ? on && isPast(point, channel.flag)
         : meets(point, comparedValue(point, value, background, riseFor(point, channel)));
     if (!on && !met) continue;
     if (worst !== null && RANK[point.priority] < RANK[worst.priority]) continue;
     worst = { priority: point.priority, words: `${met ? '' : 'was '}${setPointWords(point)}` };
   }
   return worst;
+}
+
+/** Past the level although there is no number: the sensor says that it is beyond its range on that side. */
+function isPast(point: SetPoint, flag: ChannelState['flag']): boolean {
+  if (flag === 'under-range') return point.direction.startsWith('<') || point.compare === 'off-background';
+  return flag === 'over-range' && point.direction.startsWith('>');
 }
 
 /** Seconds before the newest measurement and the value; a hole of more than two bins is a gap. */

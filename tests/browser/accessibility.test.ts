@@ -25,6 +25,7 @@ beforeAll(async () => {
 
 const PAGES: readonly (readonly [path: string, shown: string, as: PageOptions['as']])[] = [
   ['/', 'tr.row', 'officer'],
+  ['/alarms', 'article.alarm', 'officer'],
   ['/map', '.map-row', 'officer'],
   ['/monitor/M-07', '.channel-summary', 'officer'],
   ['/login', 'form', undefined],

@@ -1,6 +1,6 @@
 /**
  * `npm run screenshot [-- FOLDER]`: plays the demonstration until somebody is in danger and somebody is silent, and
- * takes pictures of its pages. FOLDER gets all of them (board, map, monitor; three sizes; daylight and night). Without
+ * takes pictures of its pages. FOLDER gets all of them (board, alarms, map, monitor; three sizes; daylight and night). Without
  * it, only docs/board.png is written, the one that the documentation shows.
  */
 import { spawn } from 'node:child_process';
@@ -30,6 +30,7 @@ const SIZES = [
 ];
 const PAGES = [
   ['board', '/', 'tr.row'],
+  ['alarms', '/alarms', '.alarm-section article'],
   ['map', '/map', '.map-row'],
   ['monitor', '/monitor/M-07', '.channel-summary'],
 ];

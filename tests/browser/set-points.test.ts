@@ -6,7 +6,7 @@ import { DEFAULT_TABLE } from '../../shared/alarm/default-table.ts';
 import { type SetPointTable, setPointTable } from '../../shared/alarm/set-point.ts';
 import { tableToText } from '../../shared/alarm/table-text.ts';
 import { type Board, board } from '../../shared/protocol/board.ts';
-import { type RunningPost, runServer } from '../support/run-server.ts';
+import { type RunningPost, runServer, until } from '../support/run-server.ts';
 import { CLEAN, postPackets, sample } from '../support/sample-packets.ts';
 import { graveFindings, readable, SERVER_GONE, sees, useBrowser } from './support/browser.ts';
 
@@ -128,7 +128,9 @@ test('lines are added, removed and put back, by keyboard too; what is protected 
   await form.getByLabel('How sure').selectOption('seen');
   await form.getByRole('textbox', { name: 'Level', exact: true }).press('Enter');
   await sees(page, '.sp-plain', 'New: hydrogen sulfide, h2s-5: caution at or over 5.0 ppm');
-  expect(await page.evaluate(() => document.activeElement?.getAttribute('aria-label'))).toBe('Change h2s-5');
+  await until('the line has the focus', () =>
+    page.evaluate(() => document.activeElement?.getAttribute('aria-label') === 'Change h2s-5'),
+  );
 
   await button(page, 'Throw the draft away…').click();
   await button(page, 'Confirm: throw it away').click();

@@ -20,7 +20,7 @@ describe('a state in words and with its shape', () => {
     [
       alarm('a', { escalated: true, soundedAgain: 2 }),
       'escalated',
-      'escalated, sounded again 2 times',
+      'escalated',
       'stands, waits for an answer, escalated because nobody answered, sounded again 2 times',
     ],
     [alarm('a', { soundedAgain: 1 }), null, 'sounded again', 'stands, waits for an answer, sounded again'],
@@ -63,6 +63,12 @@ describe('a state in words and with its shape', () => {
     ],
   ])('%#', (one, mark, tag, words) => {
     expect([stateMark(one), stateTag(one, ZONE), alarmStateWords(one, ZONE)]).toEqual([mark, tag, words]);
+  });
+
+  test('an escalated danger that went back says first that it did', () => {
+    expect(stateTag(alarm('a', { state: 'returned-unacknowledged', escalated: true }), ZONE)).toBe(
+      'back, not answered',
+    );
   });
 
   test('an answer ends what escalation says', () => {
@@ -128,6 +134,10 @@ describe('the parts of the page', () => {
     const caution = alarm('b', { sensor: 'o2', priority: 'caution' });
     expect(alarmAt([aside, caution], 'M-01', 'o2')?.id).toBe('b');
     expect(alarmAt([aside], 'M-01', 'o2')?.id).toBe('a');
+    // Of two as bad the one that waits, and never a caution in place of a danger.
+    const answered = alarm('d', { sensor: 'o2', state: 'acknowledged' });
+    expect(alarmAt([answered, alarm('e', { sensor: 'o2' })], 'M-01', 'o2')?.id).toBe('e');
+    expect(alarmAt([answered, caution], 'M-01', 'o2')?.id).toBe('d');
     expect(alarmAt([aside], 'M-01', 'co')).toBeUndefined();
     expect(alarmAt([alarm('c', { sensor: 'o2', kind: 'exposure' })], 'M-01', 'o2')).toBeUndefined();
   });
@@ -146,7 +156,7 @@ describe('the summary line', () => {
     expect(asideItem(head(zone), [later, one], T0)?.detail).toBe('the first until 13:15, ends in 10 min');
     const outOfService = [{ monitor: 'M-1', by: 'x', at: iso(T0), reason: 'y' }];
     expect(asideItem(head({ ...zone, outOfService }), [], T0)).toMatchObject({
-      head: '0 shelved',
+      head: 'Put aside',
       detail: '1 out of service',
     });
     // What is shelved was not answered.

@@ -22,6 +22,13 @@ test('during the off-delay too, and when the number is gone', () => {
   expect(run.cell('co')).toMatchObject({ level: 'caution', levelWords: 'was at or over 35 ppm' });
 });
 
+test('above what the sensor can say it is past the level now', () => {
+  const run = createRun();
+  run.read(1, co(40));
+  run.read(2, { co: { flag: 'over-range' } });
+  expect(run.cell('co').levelWords).toBe('at or over 35 ppm');
+});
+
 test('below what the sensor can say it is below the level now', () => {
   const run = createRun();
   run.read(1, { o2: { flag: 'under-range' } });

@@ -78,6 +78,7 @@ describe('figures of a channel', () => {
     expect(coverageWords(8 * HOUR - 1, 8 * HOUR)).toBe('7.9 of 8 h');
     expect(coverageWords(14.9 * 60_000, 15 * 60_000)).toBe('14 of 15 min');
     expect(coverageWords(20_000, 30_000)).toBe('20 of 30 s');
+    expect(coverageWords(43_900, 900_000)).toBe('43 s of 15 min');
   });
 });
 
@@ -89,6 +90,7 @@ describe('the limit that comes first', () => {
     );
     expect(toLimitWords(summary([], { toLimit: { ...next, minutes: 0.5 } }))).toMatch(/in less than 1 min/);
     expect(toLimitWords(summary([], { toLimit: { ...next, minutes: 0, governs: 'reached' } }))).toMatch(/is reached$/);
+    expect(toLimitWords(summary([], { toLimit: { ...next, minutes: 5599 } }))).toMatch(/in more than 93 h/);
     expect(toLimitWords(summary([]))).toBeNull();
   });
 });
@@ -110,5 +112,8 @@ describe('the line in the table', () => {
   test('is empty in clean air', () => {
     const clean = { ...CO, stel: { ...full, value: 1, limit: 200 }, twa: null };
     expect(exposureLine(summary([clean]))).toBe('');
+    const dose = { value: 0.09, limit: 5000, partial: false, coveredMs: HOUR, spanMs: HOUR };
+    const toLimit = { channel: 'gamma', setPoint: 'dose', minutes: 1393, governs: 'rate' as const };
+    expect(exposureLine(summary([{ ...GAMMA, dose }], { toLimit }))).toBe('');
   });
 });

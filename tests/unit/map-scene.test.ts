@@ -81,6 +81,16 @@ describe('mark of a monitor', () => {
     expect(mapMark(monitor(), [back], NOW)).toMatchObject({ priority: 'danger', worstShort: '20.9 %vol, unanswered' });
   });
 
+  it('says where the alarm stands, and of two as bad takes the one that waits', () => {
+    const view = monitor({ readings: { o2: cell(18.9, '%vol', { level: 'danger' }) } });
+    const answered = alarm({ sensor: 'o2', state: 'acknowledged' });
+    expect(mapMark(view, [answered], NOW)).toMatchObject({ worstShort: '18.9 %vol, answered' });
+    const help = alarm({ kind: 'help', escalated: true });
+    expect(mapMark(view, [answered, help], NOW)).toMatchObject({ worst: 'calls for help, escalated' });
+    const aside = alarm({ kind: 'silent', priority: 'caution', state: 'suppressed' });
+    expect(mapMark(monitor(), [aside], NOW)).toMatchObject({ worst: 'silent, suppressed' });
+  });
+
   it('does not take a missing number for the worst reading, nor for a nought', () => {
     const view = monitor({
       readings: {

@@ -79,6 +79,10 @@ describe('a draft', () => {
     }
   });
 
+  it('does not call a level missing while its number is half typed', () => {
+    expect(errorsOf(change('lel-25', { value: '-' })).map(([, code]) => code)).toEqual(['number-invalid']);
+  });
+
   it('takes delays in seconds, to the millisecond, and refuses what is below zero', () => {
     const delayed = readDraft(change('co-35', { onDelayS: '1.5', offDelayS: '0.001' })).table;
     expect(delayed?.setPoints.find((point) => point.id === 'co-35')).toMatchObject({ onDelayMs: 1500, offDelayMs: 1 });
@@ -166,7 +170,8 @@ describe('words', () => {
     expect(deadbandWords(defaultPoint('dose-5r'))).toBe('none');
     expect([delayWords(0), delayWords(5000), delayWords(1500)]).toEqual(['at once', 'after 5 s', 'after 1.5 s']);
     expect(groupedDigits('at or over 10000000 µR/h')).toBe('at or over 10,000,000 µR/h');
-    expect([typedNumber(10_000_000), typedNumber(0.15), typedNumber(1e-7)]).toEqual(['10000000', '0.15', '0.0000001']);
+    for (const value of [10_000_000, 0.15, 1e-7, -2.5e-10, 1.25e21, 1e21, 0, 5])
+      expect([typedNumber(value), Number(typedNumber(value))]).toEqual([expect.stringMatching(/^-?[\d.]+$/), value]);
   });
   it('groups by channel, the six first', () => {
     const groups = byChannel([{ channel: 'nh3' }, { channel: 'gamma' }, { channel: 'o2' }, { channel: 'nh3' }]);

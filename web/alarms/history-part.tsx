@@ -3,6 +3,7 @@ import type { AlarmHistoryEntry } from '../../shared/protocol/alarm-history.ts';
 import type { Store } from '../feed/store.ts';
 import { dayTime } from '../monitor/day-time.ts';
 import { Age } from '../words/age.tsx';
+import { grouped } from '../words/alarm-words.ts';
 import { PRIORITY_WORD, Shape } from '../words/shapes.tsx';
 import { useAlarmHistory } from './use-alarm-history.ts';
 
@@ -52,7 +53,7 @@ function Entry({ store, entry, zone, brief }: EntryProps) {
       </span>
       <span class="history-what">
         {!brief && who !== '' && !entry.words.startsWith(who) && `${who} `}
-        {entry.words}: <b>{entry.says}</b>
+        {grouped(entry.words)}: <b>{entry.says}</b>
       </span>
     </li>
   );

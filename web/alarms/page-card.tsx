@@ -42,7 +42,7 @@ export function PageCard({ store, card, zone, acts, reviewed, covered, opened }:
         {moved && !ended && <p class="note">now under “{SECTION_TITLES[sectionOf(alarm)]}”</p>}
         <div class="card-buttons">
           <button type="button" class="button" aria-expanded={open} onClick={toggle}>
-            {open ? 'Less' : acts ? 'More: shelve, history' : 'More: history'}
+            {open ? 'Less' : acts && !alarm.protected ? 'More: shelve, history' : 'More: history'}
           </button>
           {alarm.monitor !== '' && (
             <a class="button" href={monitorPath(alarm.monitor)}>

@@ -95,7 +95,6 @@ export function AlarmCard({ store, alarm, ended, zone, acts, reviewed, covered, 
       </div>
       {acts && waits && <Acknowledge store={store} alarm={alarm} zone={zone} />}
       {acts && !ended && alarm.state === 'latched-acknowledged' && <Reset store={store} alarm={alarm} />}
-      {children}
       <div class="alarm-more">
         {alarm.action !== '' && (
           <p class="action">
@@ -107,6 +106,7 @@ export function AlarmCard({ store, alarm, ended, zone, acts, reviewed, covered, 
           {alarm.source}
         </p>
       </div>
+      {children}
     </article>
   );
 }

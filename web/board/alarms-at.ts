@@ -1,5 +1,6 @@
 /** The alarm that counts most at each place, found once for each list of alarms however many cells ask. */
 import type { AlarmView } from '../../shared/protocol/board.ts';
+import { isWaiting } from '../feed/alarm-order.ts';
 import { isAside } from '../words/alarm-states.ts';
 
 const RANK = { danger: 0, caution: 1, notice: 2 } as const;
@@ -26,6 +27,7 @@ function indexOf(alarms: readonly AlarmView[]): Map<string, AlarmView> {
   return index;
 }
 
-function counts(alarm: AlarmView): number {
-  return RANK[alarm.priority] + (isAside(alarm) ? 10 : 0);
+/** By how much it counts: 0 is most. Worst first, one that waits before one that was answered, put aside last. */
+export function counts(alarm: AlarmView): number {
+  return 2 * RANK[alarm.priority] + (isWaiting(alarm) ? 0 : 1) + (isAside(alarm) ? 10 : 0);
 }

@@ -103,7 +103,7 @@ export function CellView({ store, monitor, zone, column, cell, link, covered }: 
             {frame.notes[0] ?? ''}
           </p>
         )}
-        <AlarmState store={store} monitor={monitor} channel={column.channel} zone={zone} />
+        <AlarmState store={store} monitor={monitor} channel={column.channel} level={frame.level} zone={zone} />
         {(frame.level ? frame.notes.slice(1) : frame.notes).map((note) => (
           <p class="note" key={note}>
             {note}
@@ -126,27 +126,23 @@ export function CellView({ store, monitor, zone, column, cell, link, covered }: 
   );
 }
 
-/** Where the alarm of this cell stands; a value that is past its level says by itself that it waits. */
-function AlarmState({
-  store,
-  monitor,
-  channel,
-  zone,
-}: {
-  store: Store;
-  monitor: string;
-  channel: string;
-  zone: string;
-}) {
+type StateProps = { store: Store; monitor: string; channel: string; level: Cell['level']; zone: string };
+
+/**
+ * Where the alarm of this cell stands; a value that is past its level says by itself that it waits. An alarm worse
+ * than what the cell reads now is named, so that its state is not taken for that of the level beside it.
+ */
+function AlarmState({ store, monitor, channel, level, zone }: StateProps) {
   const said = useComputed(() => {
     const alarm = alarmAt(store.alarms.value, monitor, channel);
-    return alarm === undefined ? '' : `${stateMark(alarm) ?? ''}|${stateTag(alarm, zone)}`;
+    return alarm === undefined ? '||' : `${stateMark(alarm) ?? ''}|${alarm.priority}|${stateTag(alarm, zone)}`;
   }).value;
-  const [mark = '', tag = ''] = said.split('|');
+  const [mark = '', priority = '', tag = ''] = said.split('|');
   if (tag === '') return null;
   return (
     <p class="note state">
       {isMark(mark) && <StateShape of={mark} />}
+      {priority !== level && `${priority} `}
       {tag}
     </p>
   );

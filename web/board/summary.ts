@@ -132,7 +132,7 @@ export function relayItem(
  * It stays in sight for as long as anything is put aside.
  */
 export function asideItem(head: BoardHead, alarms: readonly AlarmView[], nowMs: number): SummaryItem | null {
-  const shelved = alarms.flatMap((alarm) => (alarm.state === 'shelved' && alarm.shelved ? [alarm.shelved] : []));
+  const shelved = alarms.flatMap((alarm) => alarm.shelved ?? []);
   const suppressed = alarms.filter((alarm) => alarm.state === 'suppressed').length;
   const out = head.outOfService?.length ?? 0;
   if (shelved.length + suppressed + out === 0) return null;
@@ -144,7 +144,8 @@ export function asideItem(head: BoardHead, alarms: readonly AlarmView[], nowMs: 
   }
   if (suppressed > 0) parts.push(`${suppressed} suppressed`);
   if (out > 0) parts.push(`${out} out of service`);
-  return { key: 'aside', head: `${shelved.length} shelved`, detail: parts.join('; '), level: 'caution' };
+  const name = shelved.length === 0 ? 'Put aside' : `${shelved.length} shelved`;
+  return { key: 'aside', head: name, detail: parts.join('; '), level: 'caution' };
 }
 
 /** More alarms sound than anybody can answer in turn; null while they do not. */

@@ -5,8 +5,9 @@
 
 import type { Priority } from '../../shared/alarm/set-point.ts';
 import type { AlarmView, Cell, MonitorView } from '../../shared/protocol/board.ts';
+import { counts } from '../board/alarms-at.ts';
 import { lastKnownWords, shownLink } from '../board/row-words.ts';
-import { isAside, stateMark } from '../words/alarm-states.ts';
+import { stateMark } from '../words/alarm-states.ts';
 import { ageWords, secondsSince } from '../words/times.ts';
 import { columnFacts } from '../words/values.ts';
 import { readingWords } from './reading-words.ts';
@@ -94,7 +95,7 @@ function place(view: MonitorView, nowMs: number): MapPlace | null {
 type Worst = { priority: Priority | null; words: string; short: string; doubt: string };
 
 function worstWords(view: MonitorView, alarms: readonly AlarmView[]): Worst {
-  const alarm = alarms.find((one) => !isAside(one)) ?? alarms[0];
+  const [alarm] = [...alarms].sort((a, b) => counts(a) - counts(b));
   const [channel, cell] = closest(view.readings) ?? [];
   // A reading can be past a level before its alarm is here: the worse of the two is shown.
   if (channel !== undefined && cell?.level != null) {

@@ -1,6 +1,6 @@
 /** The alarms of one monitor, each with its level, where that comes from, and what has been answered. */
 import type { AlarmView } from '../../shared/protocol/board.ts';
-import { alarmStateWords, stateMark } from '../words/alarm-states.ts';
+import { alarmStateWords, isAside, stateMark } from '../words/alarm-states.ts';
 import { alarmSays } from '../words/alarm-words.ts';
 import { PRIORITY_WORD, Shape } from '../words/shapes.tsx';
 import { StateShape } from '../words/state-shape.tsx';
@@ -18,7 +18,7 @@ export function MonitorAlarms({ alarms, zone, covered, nowMs }: Props) {
   return (
     <ul class="monitor-alarms">
       {alarms.map((alarm) => (
-        <li key={alarm.id} class={alarm.priority}>
+        <li key={alarm.id} class={`${alarm.priority}${isAside(alarm) ? ' aside' : ''}`}>
           <p>
             <Shape of={alarm.priority} />
             <b>{PRIORITY_WORD[alarm.priority]}</b>

@@ -62,8 +62,8 @@ export function MonitorExposure({ store, view, zone }: { store: Store; view: Mon
       </dl>
       <p class="soft small">
         From {clockTime(exposure.fromMs, zone)} to {clockTime(exposure.atMs, zone)},{' '}
-        {ageWords(secondsSince(exposure.atMs, nowMs))} ago, over every monitor worn. Outside the suit; what the suit
-        holds off is not taken off. No air and no time out is in it.
+        {ageWords(secondsSince(exposure.atMs, nowMs))} ago, over every monitor worn. Outside the suit: what it holds off
+        is not taken off. The way out and the air are not in it.
       </p>
     </section>
   );

@@ -1,5 +1,7 @@
 /** What counts as nothing, for the site and for each monitor: in force, assumed or taken, and how to take it. */
 import { useComputed, useSignal } from '@preact/signals';
+import { useRef } from 'preact/hooks';
+import type { BoardHead } from '../../shared/protocol/board.ts';
 import { mayNow } from '../access/session.ts';
 import type { Store } from '../feed/store.ts';
 import { Shape } from '../words/shapes.tsx';
@@ -14,7 +16,13 @@ type Props = { store: Store; channels: readonly string[]; zone: string; covered:
 
 export function BackgroundPart({ store, channels, zone, covered }: Props) {
   const ids = [...store.ids.value].sort(inOrder.compare);
-  const taken = useComputed(() => store.head.value?.backgrounds ?? []).value;
+  const kept = useRef<NonNullable<BoardHead['backgrounds']>>([]);
+  // The head comes anew for many reasons; every line is drawn again only where one of these is another.
+  const taken = useComputed(() => {
+    const next = store.head.value?.backgrounds ?? [];
+    if (JSON.stringify(next) !== JSON.stringify(kept.current)) kept.current = next;
+    return kept.current;
+  }).value;
   const open = useSignal<string | null>(null);
   const missing = channels.filter((channel) => {
     const scopes = ids.length === 0 ? [undefined] : ids;

@@ -38,7 +38,13 @@ export type DraftRead = {
 /** A number as one types it: no groups, no exponent. */
 export function typedNumber(value: number): string {
   const text = String(value);
-  return text.includes('e') ? value.toFixed(9).replace(/\.?0+$/, '') : text;
+  const [mantissa = '', exponent] = text.split('e');
+  if (exponent === undefined) return text;
+  const [whole = '', part = ''] = mantissa.replace('-', '').split('.');
+  const places = Number(exponent);
+  const sign = value < 0 ? '-' : '';
+  if (places < 0) return `${sign}0.${'0'.repeat(-places - 1)}${whole}${part}`;
+  return `${sign}${whole}${part.padEnd(places, '0')}`;
 }
 
 function draftPoint(point: SetPoint, key: number, was: SetPoint | null): DraftPoint {

@@ -1,5 +1,5 @@
 /** The table in force, asked for again whenever the live board says that it may be another. */
-import { type ReadonlySignal, signal } from '@preact/signals';
+import { type ReadonlySignal, signal, useComputed } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { SetPointTable } from '../../shared/alarm/set-point.ts';
 import { type SetPointsView, setPointsView, type TableCheck, tableCheck } from '../../shared/protocol/set-points.ts';
@@ -30,9 +30,10 @@ export function checkOnPost(table: SetPointTable): Promise<PostAnswer<TableCheck
 
 /** Keeps `inForce` up to date while the page stands: by the head of the board, its record, and each adoption told. */
 export function useTableInForce(store: Store): void {
-  const head = store.head.value?.setPoints;
-  const adoptions = store.events.value.filter((event) => event.type === 'board' && event.change === 'set-points');
-  const last = adoptions.at(-1)?.at;
-  const key = `${store.epoch.value} ${head?.name} ${head?.version} ${head?.reviewed} ${last}`;
+  const key = useComputed(() => {
+    const head = store.head.value?.setPoints;
+    const told = store.events.value.findLast((event) => event.type === 'board' && event.change === 'set-points');
+    return `${store.epoch.value} ${head?.name} ${head?.version} ${head?.reviewed} ${told?.at}`;
+  }).value;
   useEffect(() => void refreshTable(), [key]);
 }

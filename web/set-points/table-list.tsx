@@ -1,6 +1,6 @@
 /** The table by channel: the one in force for reading, or the draft with its forms. */
 import { useSignal } from '@preact/signals';
-import { useEffect, useRef } from 'preact/hooks';
+import { useLayoutEffect, useRef } from 'preact/hooks';
 import type { TableProblem } from '../../shared/alarm/check-table.ts';
 import type { SetPoint, SetPointTable } from '../../shared/alarm/set-point.ts';
 import { channelName } from '../../shared/quantity/display.ts';
@@ -53,8 +53,11 @@ export function DraftList({ draft, problems, channels, keep }: DraftProps) {
   const place = useRef<HTMLDivElement>(null);
   const goTo = useRef<string | null>(null);
   // What was pressed goes away with the form; whoever works by keyboard stays at the line.
-  useEffect(() => {
-    if (goTo.current !== null) place.current?.querySelector<HTMLElement>(goTo.current)?.focus();
+  useLayoutEffect(() => {
+    if (goTo.current !== null) {
+      const there = place.current?.querySelector<HTMLElement>(goTo.current);
+      (there ?? document.getElementById('sp-table'))?.focus();
+    }
     goTo.current = null;
   });
   const line = (point: DraftPoint) => (
@@ -66,7 +69,7 @@ export function DraftList({ draft, problems, channels, keep }: DraftProps) {
       open={open.value === point.key}
       change={(fields) => keep(changePoint(draft, point.key, fields))}
       remove={() => {
-        goTo.current = `#sp-draft-of-${point.channel}`;
+        goTo.current = `#${CSS.escape(`sp-draft-of-${point.channel}`)}`;
         keep(removePoint(draft, point.key));
       }}
       toggle={(on) => {

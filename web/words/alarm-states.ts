@@ -13,7 +13,7 @@ export function isAside(alarm: Pick<AlarmView, 'state'>): boolean {
 
 /** The one mark of an alarm; null where it stands and waits, and nothing more is to be said. */
 export function stateMark(alarm: AlarmView): StateMark | null {
-  if (alarm.escalated && isWaiting(alarm)) return 'escalated';
+  if (alarm.escalated && isWaiting(alarm) && alarm.state !== 'returned-unacknowledged') return 'escalated';
   switch (alarm.state) {
     case 'acknowledged':
       return 'answered';
@@ -37,7 +37,7 @@ export function stateTag(alarm: AlarmView, zone: string): string {
   const again = alarm.soundedAgain === undefined || !isWaiting(alarm) ? '' : soundedWords(alarm.soundedAgain);
   switch (stateMark(alarm)) {
     case 'escalated':
-      return again === '' ? 'escalated: nobody answered' : `escalated, ${again}`;
+      return 'escalated';
     case 'answered':
       return 'answered';
     case 'returned':

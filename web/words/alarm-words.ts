@@ -5,7 +5,12 @@ import { columnFacts, figures } from './values.ts';
 /** "oxygen 18.9 %vol", long figures in groups as in the table; or only "oxygen" while values are covered. */
 export function alarmSays(alarm: AlarmView, covered: boolean): string {
   if (alarm.sensor === undefined) return alarm.words;
-  if (!covered) return alarm.words.replace(/\b\d{5,}\b/g, (digits) => figures(Number(digits), 0));
+  if (!covered) return grouped(alarm.words);
   const { name } = columnFacts(alarm.sensor);
   return alarm.kind === 'over-range' ? `${name} over range` : name;
+}
+
+/** Long figures in groups, as in the table. */
+export function grouped(words: string): string {
+  return words.replace(/\b\d{5,}\b/g, (digits) => figures(Number(digits), 0));
 }

@@ -21,7 +21,8 @@ const HOUR_MS = 3_600_000;
 /** "6.2 of 8 h", "12 of 15 min". */
 export function coverageWords(coveredMs: number, spanMs: number): string {
   if (spanMs >= HOUR_MS) return `${trim(coveredMs / HOUR_MS)} of ${trim(spanMs / HOUR_MS)} h`;
-  if (spanMs < MINUTE_MS) return `${Math.round(coveredMs / 1000)} of ${Math.round(spanMs / 1000)} s`;
+  if (spanMs < MINUTE_MS) return `${Math.floor(coveredMs / 1000)} of ${Math.floor(spanMs / 1000)} s`;
+  if (coveredMs < MINUTE_MS) return `${Math.floor(coveredMs / 1000)} s of ${Math.floor(spanMs / MINUTE_MS)} min`;
   return `${Math.floor(coveredMs / MINUTE_MS)} of ${Math.floor(spanMs / MINUTE_MS)} min`;
 }
 
@@ -38,7 +39,14 @@ function inUnit(channel: ExposureChannel, value: number): string {
   return `${text} ${shown.unit}`;
 }
 
+/** A reading as the table writes it. */
+function asRead(channel: ExposureChannel, value: number): string {
+  const shown = inColumnUnit(channel.channel, value, channel.unit);
+  return `${figures(shown.value, columnFacts(channel.channel).decimals, true)} ${shown.unit}`;
+}
+
 function dose(mR: number): string {
+  if (mR < 0.001) return 'under 0.001 mR';
   return `${mR < 10 ? Number(mR.toPrecision(2)) : Number(mR.toPrecision(3))} mR`;
 }
 
@@ -71,15 +79,18 @@ export function exposureFacts(
   }
   if (channel.channel === 'o2') {
     if (channel.minimum !== null)
-      facts.push({ name: 'least', words: write(channel.minimum), coverage: null, share: null });
+      facts.push({ name: 'least', words: asRead(channel, channel.minimum), coverage: null, share: null });
   } else if (channel.peak !== null)
-    facts.push({ name: 'peak', words: write(channel.peak), coverage: null, share: null });
+    facts.push({ name: 'peak', words: asRead(channel, channel.peak), coverage: null, share: null });
   if (channel.overRangeMs > 0) {
     const seconds = Math.ceil(channel.overRangeMs / 1000);
     facts.push({ name: 'over range', words: `for ${seconds} s: in no figure`, coverage: null, share: null });
   }
   return facts;
 }
+
+/** From here on minutes would look more exact than they are. */
+const LONG_MIN = 180;
 
 const GOVERNS = {
   reached: 'reached already',
@@ -94,7 +105,12 @@ export function toLimitWords(summary: ExposureSummary): string | null {
   const name = columnFacts(channel).name;
   if (governs === 'reached' || minutes <= 0) return `${name}: limit ${setPoint} is reached`;
   // Down: a minute that is not whole is no minute left.
-  const whole = minutes < 1 ? 'less than 1 min' : `${Math.floor(minutes)} min`;
+  const whole =
+    minutes < 1
+      ? 'less than 1 min'
+      : minutes < LONG_MIN
+        ? `${Math.floor(minutes)} min`
+        : `more than ${Math.floor(minutes / 60)} h`;
   return `${name}: limit ${setPoint} in ${whole}, ${GOVERNS[governs]}`;
 }
 
@@ -107,8 +123,10 @@ export function mixtureWords(summary: ExposureSummary): string | null {
   return `${complete ? '' : 'at least '}${value.toFixed(2)}${of}${without}`;
 }
 
-/** From this share of a limit on, an average is worth a line in the table. Our own choice. */
+/** From these on a figure is worth a line in the table: share of a limit, minutes to one, mR. Our own choice. */
 const WORTH_SAYING = 0.1;
+const SOON_MIN = 60;
+const DOSE_MR = 0.1;
 
 /**
  * One line for the table: what is nearest to its limit, and the dose. Empty where nothing is near one and nobody was
@@ -131,12 +149,12 @@ export function exposureLine(summary: ExposureSummary): string {
       const [value] = inUnit(channel, figure.value).split(' ');
       nearest = { words: `${of} ${name} ${value} of ${limit}${partial}`, share };
     }
-    if (channel.dose !== null) {
+    if (channel.dose !== null && channel.dose.value >= DOSE_MR) {
       parts.push(`dose ${channel.dose.partial ? 'at least ' : ''}${dose(channel.dose.value)}`);
     }
   }
   if (nearest !== null) parts.unshift(nearest.words);
-  if (summary.toLimit !== null) {
+  if (summary.toLimit !== null && summary.toLimit.minutes < SOON_MIN) {
     const { minutes, governs } = summary.toLimit;
     parts.unshift(governs === 'reached' ? 'limit reached' : `limit in ${Math.floor(minutes)} min (estimate)`);
   }
