@@ -6,10 +6,9 @@ import { randomUUID } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import type { Logger } from 'pino';
-import type { Changes } from '../../shared/incident/changes.ts';
 import type { RecordBody } from '../../shared/incident/records.ts';
 import { FOLD_VERSION } from '../../shared/incident/state.ts';
-import { type PostTime, toIso, toWallMs } from '../../shared/incident/time.ts';
+import { type PostTime, toWallMs } from '../../shared/incident/time.ts';
 import type { CommandAnswer } from '../../shared/protocol/commands.ts';
 import { judgeGap } from '../journal/gap.ts';
 import type { Journal } from '../journal/journal.ts';
@@ -19,12 +18,13 @@ import { createPostFollower, type PostFollower, registerJournal } from '../journ
 import { createSeenIndex } from '../journal/seen-index.ts';
 import { openJournalReadOnly, SqliteJournal } from '../journal/sqlite-journal.ts';
 import type { Db } from '../store/open-database.ts';
+import { createIncidentDesk } from './incident-desk.ts';
 import { journalFolder, noteClosed, noteOpened, readCurrent, writeCurrent } from './journal-files.ts';
 import { openCheckpoints, openCurrent } from './open-current.ts';
 import { type Switch, switchJournal } from './open-incident.ts';
 import { type MadeJournal, makeJournal } from './open-journal.ts';
 import { freeze } from './restore.ts';
-import { createTakeCommand, type TakeCommand } from './take-command.ts';
+import type { TakeCommand } from './take-command.ts';
 import { Watch } from './watch.ts';
 
 const TICK_MS = 250;
@@ -133,7 +133,6 @@ export function startPost(options: PostOptions): Post {
   watch.flush();
   log.info({ folded: restored.folded }, 'the record was folded');
 
-  let switching: Promise<CommandAnswer> | null = null;
   let savedCursor = restored.from;
   let savedAt: PostTime = clock.now();
   let stopped = false;
@@ -179,76 +178,8 @@ export function startPost(options: PostOptions): Post {
     return asked ?? { status: 'done', cursor: next.journal.head().cursor };
   }
 
-  /** One change of journals at a time. */
-  function changeInTurn(wanted: () => Switch | CommandAnswer): Promise<CommandAnswer> {
-    const before = switching ?? Promise.resolve<CommandAnswer>({ status: 'done' });
-    const mine = before
-      .catch(() => undefined)
-      .then(async () => {
-        const next = wanted();
-        return 'status' in next ? next : change(next);
-      });
-    switching = mine;
-    void mine
-      .catch(() => undefined)
-      .then(() => {
-        if (switching === mine) switching = null;
-      });
-    return mine;
-  }
-
-  const takeCommand = createTakeCommand(watch, {
-    open: (request) =>
-      changeInTurn(() => {
-        const open = watch.state().journal;
-        const purpose = request.exercise ? 'exercise' : 'incident';
-        if (open?.purpose === 'incident' || (open?.purpose === 'exercise' && request.exercise)) {
-          return { status: 'refused', code: 'incident-open', message: `${open.name} is open: close it first` };
-        }
-        return {
-          purpose,
-          name: request.name,
-          by: request.by,
-          why: request.why,
-          zone: request.zone ?? open?.zone ?? zone,
-          command: request.command,
-          closing:
-            open?.purpose === 'exercise'
-              ? { by: request.by, why: `a real incident began: ${request.name}` }
-              : undefined,
-        };
-      }),
-    close: (request) =>
-      changeInTurn(() => {
-        const open = watch.state().journal;
-        if (open === null || open.purpose === 'standby') {
-          return { status: 'refused', code: 'none-open', message: 'No incident is open' };
-        }
-        const { by, why, command } = request;
-        return { purpose: 'standby', name: 'Standby', by, zone: open.zone, command, closing: { by, why } };
-      }),
-  });
-
-  /** The first danger alarm of a real monitor opens an incident by itself. */
-  function openWhenDanger(changes: Changes): void {
-    if (watch.state().journal?.purpose !== 'standby' || switching !== null) return;
-    const danger = changes.events.find(
-      (event) =>
-        event.type === 'alarm' &&
-        (event.change === 'raised' || event.change === 'again') &&
-        event.priority === 'danger' &&
-        watch.state().monitors.get(event.monitor)?.simulated !== true,
-    );
-    if (danger === undefined || danger.type !== 'alarm') return;
-    const label = toIso(danger.at, watch.state().wallOffsetMs).slice(0, 16).replace('T', ' ');
-    const why = `opened by itself at the first danger alarm: ${danger.entrant ?? danger.monitor}, ${danger.words}`;
-    changeInTurn(() => {
-      const open = watch.state().journal;
-      if (open?.purpose !== 'standby') return { status: 'already' };
-      return { purpose: 'incident', name: `Incident of ${label} UTC`, by: 'post', why, zone: open.zone };
-    }).catch((error: unknown) => log.error({ err: error }, 'an incident could not be opened by itself'));
-  }
-  const stopListening = watch.listen(openWhenDanger);
+  const desk = createIncidentDesk({ watch, clock, zone, log, change });
+  const stopListening = watch.listen(desk.openWhenDanger);
 
   function tryTo(what: string, act: () => unknown): void {
     try {
@@ -268,25 +199,12 @@ export function startPost(options: PostOptions): Post {
     savedAt = clock.now();
   }
 
-  function rollStandby(): void {
-    const { journal: open, wallOffsetMs } = watch.state();
-    if (open?.purpose !== 'standby' || switching !== null) return;
-    const day = (at: PostTime) => toIso(at, wallOffsetMs).slice(0, 10);
-    if (day(open.openedAt) === day(clock.now()) || day(watch.journal().head().at) === day(open.openedAt)) return;
-    changeInTurn(() => ({ purpose: 'standby', name: 'Standby', by: 'post', zone: open.zone })).catch((error: unknown) =>
-      log.error({ err: error }, 'a new standby day could not be begun'),
-    );
-  }
-
   // The end of a close was cut off: what comes now does not belong to what is closed.
   if (state.journal?.closed === true && state.journal.purpose !== 'standby' && watch.isRecording()) {
-    const { zone: shown } = state.journal;
     tryTo('post.db could not be told of a close', () =>
       noteClosed(db, journal.file, toWallMs(clock.now(), watch.state().wallOffsetMs)),
     );
-    changeInTurn(() => ({ purpose: 'standby', name: 'Standby', by: 'post', zone: shown })).catch((error: unknown) =>
-      log.error({ err: error }, 'standby could not be begun after a close'),
-    );
+    desk.beginStandby('standby could not be begun after a close');
   }
 
   let ticks = 0;
@@ -304,19 +222,19 @@ export function startPost(options: PostOptions): Post {
     const moved = watch.state().cursor - savedCursor;
     if (moved > CHECKPOINT_EVERY_RECORDS || (moved > 0 && clock.now() - savedAt > CHECKPOINT_EVERY_US))
       tryTo('no checkpoint could be kept', saveCheckpoint);
-    if (ticks % 40 === 0) rollStandby();
+    if (ticks % 40 === 0) desk.rollStandby();
   }, TICK_MS);
 
   return {
     watch,
     clock,
-    takeCommand,
+    takeCommand: desk.takeCommand,
     epoch: () => `${watch.journal().epoch}.${life}.${watch.lives()}`,
     async stop() {
       if (stopped) return;
       stopped = true;
       clearInterval(ticker);
-      await switching?.catch(() => undefined);
+      await desk.settled();
       stopListening();
       tryTo('no checkpoint could be kept', saveCheckpoint);
       watch.stop();

@@ -5,7 +5,7 @@ import type { CommandAnswer, CommandRequest } from '../../shared/protocol/comman
 import type { Identity } from '../access/identity.ts';
 import type { Watch } from './watch.ts';
 
-export type IncidentDesk = {
+export type IncidentOrders = {
   open(request: {
     name: string;
     exercise: boolean;
@@ -19,7 +19,7 @@ export type IncidentDesk = {
 
 export type TakeCommand = (who: Identity, request: CommandRequest) => Promise<CommandAnswer>;
 
-export function createTakeCommand(watch: Watch, desk: IncidentDesk): TakeCommand {
+export function createTakeCommand(watch: Watch, desk: IncidentOrders): TakeCommand {
   /** Commands under way and the last ones of the desk, by id: a repeat waits for the first one's answer. */
   const underWay = new Map<string, Promise<CommandAnswer>>();
   const KEPT = 1_000;

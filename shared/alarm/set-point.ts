@@ -55,6 +55,6 @@ export const setPointTable = z.object({
   version: z.number().int(),
   /** Officer who adopted it; null: starting points that nobody has reviewed yet. */
   reviewedBy: z.string().nullable(),
-  setPoints: z.array(setPoint),
+  setPoints: z.array(setPoint).max(500),
 });
 export type SetPointTable = z.infer<typeof setPointTable>;

@@ -51,7 +51,7 @@ describe('figures of a channel', () => {
 
   test('of gamma keep the background apart: 2 h of 7 µR/h are 0.014 mR', () => {
     expect(said(GAMMA, { value: 7, assumed: true })).toEqual([
-      ['dose, background included', '0.12 mR, limit 5000 mR', '2 of 2 h measured'],
+      ['dose, background included', '0.123 mR, limit 5000 mR', '2 of 2 h measured'],
       ['of it background', 'about 0.014 mR (7 µR/h, assumed)', null],
       ['peak', '300 µR/h', null],
     ]);
@@ -102,7 +102,7 @@ test('a mixture without all its parts is at least so much', () => {
 
 describe('the line in the table', () => {
   test('names what is nearest to its limit and the dose', () => {
-    expect(exposureLine(summary([CO, GAMMA]))).toBe('15-min carbon monoxide 120 of 200 ppm; dose 0.12 mR');
+    expect(exposureLine(summary([CO, GAMMA]))).toBe('15-min carbon monoxide 120 of 200 ppm; dose 0.123 mR');
     const toLimit = { channel: 'co', setPoint: 'co-stel', minutes: 12.9, governs: 'rate' as const };
     expect(exposureLine(summary([CO], { toLimit, correcting: true }))).toBe(
       'limit in 12 min (estimate); 15-min carbon monoxide 120 of 200 ppm; being corrected',

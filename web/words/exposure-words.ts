@@ -46,8 +46,7 @@ function asRead(channel: ExposureChannel, value: number): string {
 }
 
 function dose(mR: number): string {
-  if (mR < 0.001) return 'under 0.001 mR';
-  return `${mR < 10 ? Number(mR.toPrecision(2)) : Number(mR.toPrecision(3))} mR`;
+  return `${mR < 10 ? mR.toFixed(3) : Number(mR.toPrecision(3))} mR`;
 }
 
 function fact(name: string, figure: Figure, write: (value: number) => string): ExposureFact {
