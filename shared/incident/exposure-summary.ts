@@ -15,6 +15,7 @@ import {
   stelSlices,
 } from '../exposure/projection.ts';
 import type { SeriesOf } from '../exposure/wearing.ts';
+import { type TimeLimit, timeLeft } from '../people/time-left.ts';
 import type { ExposureSummary } from '../protocol/board.ts';
 import { backgroundOf } from './backgrounds.ts';
 import { lastMinute } from './channel-trend.ts';
@@ -36,14 +37,43 @@ export function exposureOf(state: IncidentState, person: PersonState): ExposureS
   const exposure = personExposure(seriesOf, person.worn, atMs);
   const points = sumPointsOf(state.table);
   const channels = exposure.channels.flatMap((channel) => channelSummary(state, person, points, channel));
+  const first = toLimit(state, person, seriesOf, atMs, points, channels);
   return {
     atMs,
     fromMs: exposure.fromMs,
     correcting: exposure.correcting,
     channels,
     mixture: mixtureOf(points, exposure, channels),
-    toLimit: toLimit(state, person, seriesOf, atMs, points, channels),
+    toLimit: first,
+    timeLeft: timeLeftOf(first, points),
   };
+}
+
+/** Nobody can report air or the way out to this post yet: both are named as not known. */
+const NO_AIR: TimeLimit = {
+  kind: 'air',
+  minutes: null,
+  reason: 'no report',
+  ageMs: null,
+  certainty: 'reported',
+  from: 'pressure by radio',
+  alreadyOff: [],
+};
+
+function timeLeftOf(first: ExposureSummary['toLimit'], points: readonly SetPoint[]): ExposureSummary['timeLeft'] {
+  const kind = points.find((point) => point.id === first?.setPoint)?.compare;
+  const limits: TimeLimit[] = [NO_AIR];
+  if (first !== null && (kind === 'stel' || kind === 'twa' || kind === 'dose' || kind === 'mixture')) {
+    const from = first.governs === 'trend' ? 'the present trend' : 'the present rate';
+    const { channel: of, minutes } = first;
+    limits.push({ kind, of, minutes, ageMs: 0, certainty: 'measured', from, alreadyOff: [] });
+  }
+  const { minutes, words, governs, unknown } = timeLeft(limits, {
+    'way-out': null,
+    decontamination: null,
+    reserve: null,
+  });
+  return { minutes, words, governs, unknown: unknown.map((one) => one.words) };
 }
 
 /** What a set-point of sums compares; null where there is no figure for it. */

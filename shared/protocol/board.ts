@@ -192,6 +192,15 @@ export const exposureSummary = z.object({
       governs: z.enum(['reached', 'rate', 'trend']),
     })
     .nullable(),
+  /** Until the person must start back; what could not be told is named, and makes it an upper bound. */
+  timeLeft: z
+    .object({
+      minutes: z.number().nullable(),
+      words: z.string().describe('For instance "leave in 9 min at most: air unknown"'),
+      governs: z.object({ kind: z.string(), of: z.string().nullable() }).nullable(),
+      unknown: z.array(z.string()),
+    })
+    .optional(),
 });
 export type ExposureSummary = z.infer<typeof exposureSummary>;
 

@@ -369,7 +369,8 @@ test('trap 26: stay time with the way out off it, background counted, and never 
   const stay = { limit: 5000, accumulated: 1200, rate: 900, background: 0.007, exitMinutes: 6, exitRate: 450 };
   expect(stayTime(stay)).toMatchObject({ minutes: expect.closeTo(250.3, 1) });
   expect(stayTime({ ...stay, exitMinutes: 0 })).toMatchObject({ minutes: expect.closeTo(253.3, 1) });
-  expect(stayTime({ ...stay, accumulated: 5200 })).toMatchObject({ state: 'over', minutes: 0 });
+  expect(stayTime({ ...stay, accumulated: 5200 })).toEqual({ state: 'over', minutes: 0, why: 'limit' });
+  expect(stayTime({ ...stay, accumulated: 4970 })).toEqual({ state: 'over', minutes: 0, why: 'way-out' });
   expect(stayTime({ ...stay, rate: 0.007 })).toEqual({ state: 'not-limiting' });
   const exitDose = wayOutDose({ meanRate: { value: 450, unit: 'mR/h' }, minutes: 6 });
   if ('ok' in exitDose) throw new Error(exitDose.message);

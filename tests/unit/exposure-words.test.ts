@@ -6,6 +6,7 @@ import {
   type ExposureChannel,
   exposureFacts,
   exposureLine,
+  leaveWords,
   mixtureWords,
   toLimitWords,
 } from '../../web/words/exposure-words.ts';
@@ -115,5 +116,24 @@ describe('the line in the table', () => {
     const dose = { value: 0.09, limit: 5000, partial: false, coveredMs: HOUR, spanMs: HOUR };
     const toLimit = { channel: 'gamma', setPoint: 'dose', minutes: 1393, governs: 'rate' as const };
     expect(exposureLine(summary([{ ...GAMMA, dose }], { toLimit }))).toBe('');
+  });
+});
+
+describe('until the wearer must start back', () => {
+  const timeLeft = {
+    minutes: 12.9,
+    words: 'leave in 12 min at most: air unknown',
+    governs: null,
+    unknown: ['air unknown'],
+  };
+
+  test('is told with what could not be told', () => {
+    expect(leaveWords(summary([], { timeLeft }))).toBe('leave in 12 min at most: air unknown');
+  });
+
+  test('is not told where it is over a shift away, or not known', () => {
+    expect(leaveWords(summary([], { timeLeft: { ...timeLeft, minutes: 481 } }))).toBeNull();
+    expect(leaveWords(summary([], { timeLeft: { ...timeLeft, minutes: null } }))).toBeNull();
+    expect(leaveWords(summary([]))).toBeNull();
   });
 });

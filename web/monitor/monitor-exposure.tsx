@@ -2,7 +2,7 @@
 import type { MonitorView } from '../../shared/protocol/board.ts';
 import { isCovered } from '../feed/covered.ts';
 import type { Store } from '../feed/store.ts';
-import { exposureFacts, mixtureWords, toLimitWords } from '../words/exposure-words.ts';
+import { exposureFacts, leaveWords, mixtureWords, toLimitWords } from '../words/exposure-words.ts';
 import { ageWords, clockTime, secondsSince } from '../words/times.ts';
 import { columnFacts } from '../words/values.ts';
 
@@ -21,6 +21,7 @@ export function MonitorExposure({ store, view, zone }: { store: Store; view: Mon
   }
   const next = toLimitWords(exposure);
   const mixed = mixtureWords(exposure);
+  const leave = leaveWords(exposure);
   return (
     <section class="monitor-exposure" aria-label="Exposure">
       <h2>
@@ -37,6 +38,7 @@ export function MonitorExposure({ store, view, zone }: { store: Store; view: Mon
           <b>{next}</b>
         </p>
       )}
+      {leave !== null && !covered && <p class="exposure-leave">{leave}</p>}
       <dl class="monitor-status">
         {exposure.channels.map((channel) => {
           const background = view.readings[channel.channel]?.background ?? null;

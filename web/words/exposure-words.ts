@@ -97,6 +97,19 @@ const GOVERNS = {
   trend: 'if it goes on rising as in the last minute',
 } as const;
 
+/** A shift: what comes later than that is no matter of starting back. */
+const SHIFT_MIN = 480;
+
+/**
+ * Until the wearer must start back, as far as exposure tells; null where that is over a shift away or not known. What
+ * could not be told is named, so that nobody takes the figure for the whole.
+ */
+export function leaveWords(summary: ExposureSummary): string | null {
+  const { timeLeft } = summary;
+  if (timeLeft === undefined || timeLeft.minutes === null || timeLeft.minutes > SHIFT_MIN) return null;
+  return timeLeft.words;
+}
+
 /** "carbon monoxide: limit (co-stel) in 12 min, if it goes on as it reads now"; null where nothing is foreseen. */
 export function toLimitWords(summary: ExposureSummary): string | null {
   if (summary.toLimit === null) return null;
