@@ -1,14 +1,9 @@
 /** The table of set-points in force, and what another one would do. It is adopted by the command of that name. */
 import type { FastifyInstance } from 'fastify';
 import { checkTable } from '../../shared/alarm/check-table.ts';
-import { type TableRead, tableFromText } from '../../shared/alarm/table-text.ts';
+import { tableFromText } from '../../shared/alarm/table-text.ts';
 import { previewTable } from '../../shared/incident/adopt-table.ts';
-import {
-  MAX_TABLE_BYTES,
-  MOST_SET_POINTS,
-  type SetPointsView,
-  type TableCheck,
-} from '../../shared/protocol/set-points.ts';
+import { MAX_TABLE_BYTES, type SetPointsView, type TableCheck } from '../../shared/protocol/set-points.ts';
 import { requireAct } from '../access/require-act.ts';
 import type { FrameSource } from './frames.ts';
 
@@ -23,7 +18,7 @@ export function registerSetPoints(app: FastifyInstance, source: FrameSource): vo
     { onRequest: requireAct('command'), bodyLimit: MAX_TABLE_BYTES },
     async (request): Promise<TableCheck> => {
       const state = source.state();
-      const read = readTable(request.body);
+      const read = tableFromText(JSON.stringify(request.body ?? null)); // by the same rules as a file
       return {
         at: source.nowIso(),
         cursor: state.cursor,
@@ -32,18 +27,4 @@ export function registerSetPoints(app: FastifyInstance, source: FrameSource): vo
       };
     },
   );
-}
-
-/** The body is JSON already; as text it is read by the same rules as a file. */
-function readTable(body: unknown): TableRead {
-  if (countOf(body) > MOST_SET_POINTS) {
-    const words = `More than ${MOST_SET_POINTS} set-points`;
-    return { ok: false, problems: [{ path: 'setPoints', code: 'too-many', words, severity: 'error' }] };
-  }
-  return tableFromText(JSON.stringify(body ?? null));
-}
-
-function countOf(body: unknown): number {
-  if (typeof body !== 'object' || body === null || !('setPoints' in body)) return 0;
-  return Array.isArray(body.setPoints) ? body.setPoints.length : 0;
 }

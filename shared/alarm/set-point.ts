@@ -50,11 +50,14 @@ export const setPoint = z.object({
 });
 export type SetPoint = z.infer<typeof setPoint>;
 
+/** Set-points in one table: far more than any agency has, and few enough to be checked while packets wait. */
+export const MOST_SET_POINTS = 500;
+
 export const setPointTable = z.object({
   name: z.string(),
   version: z.number().int(),
   /** Officer who adopted it; null: starting points that nobody has reviewed yet. */
   reviewedBy: z.string().nullable(),
-  setPoints: z.array(setPoint).max(500),
+  setPoints: z.array(setPoint).max(MOST_SET_POINTS),
 });
 export type SetPointTable = z.infer<typeof setPointTable>;

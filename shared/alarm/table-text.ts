@@ -24,7 +24,10 @@ export function tableFromText(text: string): TableRead {
     const problems = read.error.issues.map(
       (issue): TableProblem => ({
         path: issue.path.map(String).join('.'),
-        code: 'not-a-table',
+        code:
+          issue.code === 'too_big' && issue.path[0] === 'setPoints' && issue.path.length === 1
+            ? 'too-many'
+            : 'not-a-table',
         words: issue.message,
         severity: 'error',
       }),

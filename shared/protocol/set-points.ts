@@ -2,8 +2,6 @@
 import { z } from 'zod';
 import { priority, setPointTable } from '../alarm/set-point.ts';
 
-/** Set-points in one table: far more than any agency has, and few enough to be checked while packets wait. */
-export const MOST_SET_POINTS = 500;
 /** Largest body of a table that is to be checked. */
 export const MAX_TABLE_BYTES = 1024 * 1024;
 

@@ -2,7 +2,7 @@
 import type { TableProblem } from '../../shared/alarm/check-table.ts';
 import { type SetPointTable, setPointTable } from '../../shared/alarm/set-point.ts';
 import { tableFromText, tableToText } from '../../shared/alarm/table-text.ts';
-import { MAX_TABLE_BYTES, MOST_SET_POINTS } from '../../shared/protocol/set-points.ts';
+import { MAX_TABLE_BYTES } from '../../shared/protocol/set-points.ts';
 
 export type ImportRead = {
   /** Null where it is no table at all; with errors it may be one that can be mended. */
@@ -14,8 +14,6 @@ export type ImportRead = {
 export function readImport(text: string): ImportRead {
   if (text.length > MAX_TABLE_BYTES) return failed('too-large', 'The file is far too large for a table');
   const shape = shapeOf(text);
-  if (shape !== null && shape.setPoints.length > MOST_SET_POINTS)
-    return failed('too-many', `More than ${MOST_SET_POINTS} set-points`);
   const read = tableFromText(text);
   return { table: shape, problems: read.problems };
 }
